@@ -1,0 +1,45 @@
+//! Cases as the design file writes them: the weather, the duty and the speeds for which a design is solved.
+
+use crate::part::Share;
+use crate::quantity::{Current, Length, Power, Temperature, Velocity};
+use indexmap::IndexMap;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// One case: what the vehicle does and in which air.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CaseRecord {
+    /// Air temperature before the radiator.
+    pub air: Temperature,
+    /// Height above sea level (default 0 m).
+    #[schemars(extend("x-at-least" = -500, "x-at-most" = 9000))]
+    pub altitude: Option<Length>,
+    /// Speed of travel (default 0 km/h).
+    #[schemars(extend("x-at-least" = 0, "x-at-most" = 100))]
+    pub travel_speed: Option<Velocity>,
+    /// Temperature of air that flows backwards through a radiator (default: the air temperature).
+    pub bay_temperature: Option<Temperature>,
+    /// Root-mean-square current through one module (default 0 A).
+    pub module_current: Option<Current>,
+    /// Heat given to the coolant, by `loop.part`.
+    #[serde(default)]
+    pub heat: IndexMap<String, Power>,
+    /// Speed over the speed of the curve, by `loop.part` of a pump.
+    #[serde(default)]
+    pub pump_speed: IndexMap<String, Ratio>,
+    /// Speed over the speed of the curve, by radiator or by `radiator.fan`.
+    #[serde(default)]
+    pub fan_speed: IndexMap<String, Ratio>,
+    /// Opening of valves, by `loop.part`.
+    #[serde(default)]
+    pub valve_opening: IndexMap<String, Share>,
+    /// Solve flows alone with all coolant at this temperature, leaving heat out (a cold start, a bench test).
+    pub coolant_temperature: Option<Temperature>,
+}
+
+/// A ratio of speeds, 0 to 5.
+#[derive(Clone, Copy, Debug, PartialEq, PartialOrd, Serialize, Deserialize, JsonSchema)]
+#[serde(transparent)]
+#[schemars(inline)]
+pub struct Ratio(#[schemars(range(min = 0.0, max = 5.0))] pub f64);

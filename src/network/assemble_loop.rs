@@ -1,0 +1,427 @@
+//! A loop of the document, walked run by run into nodes, branches and elements.
+
+use super::error::{NetworkError, Rule};
+use super::expand::BankPlan;
+use super::flow::{BranchEnd, Element, FlowNet, HeatRole, NodeKind, Passage, TeeNode};
+use super::heights::KnownHeights;
+use super::lower::{LoweredPart, Outcome, Surroundings, nearest_help, with_heat};
+use super::vehicle::{ExchangerTie, Loop, MachineHeat, PlateNode};
+use super::plan::{Link, PlanLoop, Target};
+use crate::correlation::effectiveness::Arrangement;
+use crate::correlation::tees::{TeeModel, tee_check};
+use crate::design::{Design, LoopRecord};
+use crate::fluid::Coolant;
+use crate::id::PartId;
+use crate::part::{Bank, Exchanger, Lowered, Part, Placed, StreamArrangement};
+use crate::place::Place;
+use crate::quantity::{GaugePressure, Pressure};
+
+/// A core met on a run: radiator, core and the element that carries its coolant.
+pub(super) struct CoreMet {
+    pub radiator: usize,
+    pub core: usize,
+    pub element: usize,
+}
+
+/// What walking the runs of one loop makes.
+pub(super) struct Walked {
+    pub circuit: Loop,
+    pub heights: KnownHeights,
+    pub cores: Vec<CoreMet>,
+    /// Fits of measured points, with the part they belong to.
+    pub drops: Vec<(String, Lowered)>,
+}
+
+/// Walks the runs of one loop.
+pub(super) struct Walker<'a> {
+    pub design: &'a Design,
+    pub record: &'a LoopRecord,
+    pub plan: &'a PlanLoop,
+    pub around: &'a Surroundings<'a>,
+    pub tees: TeeModel,
+    pub errors: &'a mut Vec<NetworkError>,
+    walked: Walked,
+    node_of_part: Vec<Option<usize>>,
+}
+
+/// Where a branch has got to.
+struct Open {
+    from: usize,
+    leg: Option<usize>,
+    start: usize,
+    passage: Passage,
+}
+
+impl<'a> Walker<'a> {
+    pub fn new(
+        design: &'a Design,
+        record: &'a LoopRecord,
+        plan: &'a PlanLoop,
+        around: &'a Surroundings<'a>,
+        tees: TeeModel,
+        errors: &'a mut Vec<NetworkError>,
+    ) -> Self {
+        let circuit = Loop {
+            name: plan.name.clone(),
+            coolant: around.coolants.get(&record.coolant).cloned().unwrap_or_else(Coolant::water),
+            net: FlowNet::default(),
+            machines: Vec::new(),
+            banks: Vec::new(),
+            modules: Vec::new(),
+            plates: Vec::new(),
+            exchangers: Vec::new(),
+        };
+        Self {
+            design,
+            record,
+            plan,
+            around,
+            tees,
+            errors,
+            walked: Walked {
+                circuit,
+                heights: KnownHeights::default(),
+                cores: Vec::new(),
+                drops: Vec::new(),
+            },
+            node_of_part: vec![None; plan.parts.len()],
+        }
+    }
+
+    /// Walks everything; refusals are pushed to the list of errors.
+    pub fn walk(mut self) -> Walked {
+        for index in 0..self.plan.parts.len() {
+            if let Err(error) = self.point(index) {
+                self.errors.push(error);
+            }
+        }
+        for run in &self.plan.runs {
+            if let Err(error) = self.run(run) {
+                self.errors.push(error);
+            }
+        }
+        self.walked
+    }
+
+    fn net(&mut self) -> &mut FlowNet {
+        &mut self.walked.circuit.net
+    }
+
+    /// Makes the node of a point or a tee.
+    fn point(&mut self, index: usize) -> Outcome<()> {
+        let plan = &self.plan.parts[index];
+        let record = &self.record.parts[index];
+        let id = PartId::new(&plan.name);
+        let vented = Pressure::Gauge(GaugePressure::from_pa(0.0));
+        let mut inflow = None;
+        let kind = match record {
+            Part::ExpansionTank(tank) => NodeKind::Fixed {
+                pressure: tank.gauge_pressure.map_or(vented, Pressure::Gauge),
+            },
+            Part::OpenEnd(end) => {
+                inflow = Some(end.temperature.map_or(f64::NAN, |t| t.k()));
+                NodeKind::Fixed {
+                    pressure: end.pressure.unwrap_or(vented),
+                }
+            }
+            Part::Joint(_) => NodeKind::Meeting,
+            Part::Draw(draw) => {
+                inflow = Some(draw.temperature.map_or(f64::NAN, |t| t.k()));
+                let net = draw.inflow.map_or(0.0, |q| q.m3_s()) - draw.outflow.map_or(0.0, |q| q.m3_s());
+                if draw.inflow.is_some() == draw.outflow.is_some() {
+                    return Err(NetworkError::new(
+                        Rule::BadPart,
+                        &plan.place,
+                        "cannot tell which way the draw goes",
+                        "give exactly one of `outflow` and `inflow`",
+                    ));
+                }
+                NodeKind::Draw { inflow_m3_s: net }
+            }
+            Part::Tee(tee) => {
+                let model = tee.losses.map_or(self.tees, |l| l.model());
+                let shape = tee.shape();
+                tee_check(model, &shape).map_err(|e| NetworkError::new(Rule::BadPart, &plan.place, e.to_string(), ""))?;
+                NodeKind::Tee(TeeNode {
+                    model,
+                    shape,
+                    legs: [None; 3],
+                })
+            }
+            _ => return Ok(()),
+        };
+        let node = self.net().add_node(id, kind);
+        // Not stated is written NaN until the case gives the air temperature; see `resolve_case.rs`.
+        self.net().nodes[node].inflow_temperature_k = inflow;
+        self.node_of_part[index] = Some(node);
+        if let Some(z) = record.placed().elevation() {
+            self.walked
+                .heights
+                .nodes
+                .push((node, z.m(), plan.place.key(record.kind()).key("elevation")));
+        }
+        Ok(())
+    }
+
+    fn node_and_leg(&self, link: &Link) -> Option<(usize, Option<usize>)> {
+        match link.target {
+            Target::Part(part) => self.node_of_part[part].map(|n| (n, None)),
+            Target::TeeEnd(part, leg) => self.node_of_part[part].map(|n| (n, Some(leg))),
+            Target::Core(..) | Target::Nothing => None,
+        }
+    }
+
+    fn run(&mut self, run: &[Link]) -> Outcome<()> {
+        let ring = run.first().map(|l| l.target) == run.last().map(|l| l.target);
+        let first_is_node = run.first().is_some_and(|l| self.plan.is_node(l));
+        let links: Vec<&Link> = if ring && !first_is_node {
+            // A ring that begins with a part: turn it so that it begins and ends at a node.
+            let body = &run[..run.len() - 1];
+            let Some(turn) = body.iter().position(|l| self.plan.is_node(l)) else {
+                return Err(NetworkError::new(
+                    Rule::NoPressureReference,
+                    &run[0].place,
+                    "this ring of parts has no pressure reference",
+                    "try an `expansion_tank` in the run",
+                ));
+            };
+            body[turn..].iter().chain(&body[..turn]).chain([&body[turn]]).collect()
+        } else {
+            run.iter().collect()
+        };
+        let mut open: Option<Open> = None;
+        for link in links {
+            if let Some((node, leg)) = self.node_and_leg(link) {
+                if let Some(branch) = open.take() {
+                    self.close(branch, node, leg);
+                }
+                let start = self.net().elements.len();
+                open = Some(Open {
+                    from: node,
+                    leg,
+                    start,
+                    passage: Passage::Open,
+                });
+            } else if let Some(branch) = open.take() {
+                open = Some(self.through(branch, link)?);
+            }
+        }
+        Ok(())
+    }
+
+    fn close(&mut self, open: Open, to: usize, leg: Option<usize>) {
+        let end = self.net().elements.len();
+        let branch = self.net().add_branch(open.from, to, open.start..end, open.passage);
+        if let Some(leg) = open.leg {
+            self.net().tie(open.from, leg, branch, BranchEnd::Start);
+        }
+        if let Some(leg) = leg {
+            self.net().tie(to, leg, branch, BranchEnd::Finish);
+        }
+    }
+
+    /// A part with an inlet and an outlet.
+    fn through(&mut self, mut open: Open, link: &Link) -> Outcome<Open> {
+        match link.target {
+            Target::Core(radiator, core) => {
+                let (_, record) = self.design.radiators.get_index(radiator).ok_or_else(|| lost(&link.place))?;
+                let (_, cut) = record.cores.get_index(core).ok_or_else(|| lost(&link.place))?;
+                let conduit = record
+                    .core_conduit(cut)
+                    .map_err(|e| NetworkError::new(Rule::BadCut, &link.place, e, ""))?;
+                let lowered = self.around.core(
+                    PartId::new(&link.text),
+                    &conduit,
+                    cut.passes.unwrap_or(1),
+                    record.origin,
+                );
+                let element = self.push(&mut open, with_heat(lowered, HeatRole::Core(usize::MAX)));
+                if let Some(z) = record.elevation {
+                    let place = Place::root().key("radiators").key(&link.text).key("elevation");
+                    self.walked.heights.inlets.push((element, z.m(), place.clone()));
+                    self.walked.heights.outlets.push((element, z.m(), place));
+                }
+                self.walked.cores.push(CoreMet {
+                    radiator,
+                    core,
+                    element,
+                });
+                Ok(open)
+            }
+            Target::Part(index) => {
+                let place = self.plan.parts[index].place.clone();
+                let record = &self.record.parts[index];
+                let at = place.key(record.kind());
+                let first = self.net().elements.len();
+                let open = match record {
+                    Part::Bank(bank) => self.bank(open, &self.plan.parts[index].name, bank, &at)?,
+                    other => {
+                        self.two_end(&mut open, &self.plan.parts[index].name, other, &at)?;
+                        open
+                    }
+                };
+                let last = self.net().elements.len() - 1;
+                let (inlet, outlet) = (record.placed().inlet_elevation(), record.placed().outlet_elevation());
+                if let Some(z) = inlet {
+                    self.walked.heights.inlets.push((first, z.m(), at.clone()));
+                }
+                if let Some(z) = outlet {
+                    self.walked.heights.outlets.push((last, z.m(), at));
+                }
+                Ok(open)
+            }
+            Target::TeeEnd(..) | Target::Nothing => Ok(open),
+        }
+    }
+
+    fn push(&mut self, open: &mut Open, lowered: LoweredPart) -> usize {
+        match (open.passage, lowered.passage) {
+            (Passage::Shut, _) | (_, Passage::Open) => {}
+            (Passage::OneWay { cracking_pa: a }, Passage::OneWay { cracking_pa: b }) => {
+                open.passage = Passage::OneWay { cracking_pa: a + b };
+            }
+            (_, passage) => open.passage = passage,
+        }
+        if let Some(drop) = lowered.drop {
+            self.walked.drops.push((lowered.element.id.to_string(), drop));
+        }
+        self.net().add_element(lowered.element, lowered.laws)
+    }
+
+    fn two_end(&mut self, open: &mut Open, name: &str, record: &Part, at: &Place) -> Outcome<()> {
+        let id = PartId::new(name);
+        match record {
+            Part::Hose(hose) => {
+                let lowered = self.around.hose(id, hose, at)?;
+                self.push(open, lowered);
+            }
+            Part::Pump(pump) => {
+                let (lowered, curve_density_kg_m3) = self.around.pump(id, pump, at)?;
+                let role = HeatRole::Machine(self.walked.circuit.machines.len());
+                let element = self.push(open, with_heat(lowered, role));
+                self.walked.circuit.machines.push(MachineHeat {
+                    element,
+                    efficiency: pump.efficiency,
+                    electrical_w: pump.electrical_power.map(|p| p.w()),
+                    curve_density_kg_m3,
+                });
+            }
+            Part::Plate(plate) => {
+                let bare = Element::new(id, "plate", plate.origin());
+                let mut lowered = self.around.measured(bare, &plate.pressure_drop, at)?;
+                lowered.element.volume_m3 = plate.coolant_volume.map(|v| v.m3());
+                let role = HeatRole::Plate(self.walked.circuit.plates.len());
+                let element = self.push(open, with_heat(lowered, role));
+                self.walked.circuit.plates.push(PlateNode {
+                    element,
+                    heat_w: plate.heat.map_or(0.0, |h| h.w()),
+                    resistance_k_w: plate.thermal_resistance.map_or(0.0, |r| r.k_w()),
+                });
+            }
+            Part::Restrictor(part) => {
+                let lowered = self.around.restrictor(id, part, at)?;
+                self.push(open, lowered);
+            }
+            Part::Valve(part) => {
+                let lowered = self.around.valve(id, part, at)?;
+                self.push(open, lowered);
+            }
+            Part::CheckValve(part) => {
+                let lowered = self.around.check_valve(id, part, at)?;
+                self.push(open, lowered);
+            }
+            Part::Exchanger(part) => self.exchanger(open, id, part, at)?,
+            _ => return Err(lost(at)),
+        }
+        Ok(())
+    }
+
+    fn exchanger(&mut self, open: &mut Open, id: PartId, part: &Exchanger, at: &Place) -> Outcome<()> {
+        let bare = Element::new(id, "exchanger", part.origin());
+        let mut lowered = self.around.measured(bare, &part.pressure_drop, at)?;
+        lowered.element.volume_m3 = part.coolant_volume.map(|v| v.m3());
+        let stream_w_k = match part.stream.flow {
+            Some(flow) => {
+                let place = at.key("stream");
+                let stream_k = part.stream.temperature.k();
+                let fluid = match &part.stream.coolant {
+                    Some(name) => self.around.test_properties(name, stream_k, &place)?,
+                    None => Coolant::water().properties(stream_k).map_err(|e| {
+                        NetworkError::new(Rule::CoolantRange, &place.key("temperature"), e.to_string(), "")
+                    })?,
+                };
+                flow.m3_s() * fluid.density_kg_m3 * fluid.specific_heat_j_kg_k
+            }
+            None => f64::INFINITY,
+        };
+        let role = HeatRole::Exchanger(self.walked.circuit.exchangers.len());
+        let element = self.push(open, with_heat(lowered, role));
+        self.walked.circuit.exchangers.push(ExchangerTie {
+            element,
+            conductance_w_k: part.conductance.w_k(),
+            arrangement: match part.arrangement.unwrap_or_default() {
+                StreamArrangement::Counterflow => Arrangement::CounterFlow,
+                StreamArrangement::ParallelFlow => Arrangement::ParallelFlow,
+                StreamArrangement::Crossflow => Arrangement::CrossflowUnmixed,
+            },
+            stream_temperature_k: part.stream.temperature.k(),
+            stream_w_k,
+        });
+        Ok(())
+    }
+
+    fn bank(&mut self, mut open: Open, name: &str, bank: &Bank, at: &Place) -> Outcome<Open> {
+        let module = self.design.modules.get(&bank.module).ok_or_else(|| {
+            NetworkError::new(
+                Rule::UnknownName,
+                &at.key("module"),
+                format!("there is no module `{}`", bank.module),
+                nearest_help(&bank.module, self.design.modules.keys()),
+            )
+        })?;
+        let module_place = Place::root().key("modules").key(&bank.module);
+        let plan = BankPlan {
+            name,
+            bank,
+            module,
+            place: at,
+            module_place: &module_place,
+            tees: bank.losses.map_or(self.tees, |l| l.model()),
+            first_module: self.walked.circuit.modules.len(),
+            index: self.walked.circuit.banks.len(),
+        };
+        let inlet = plan.inlet(self.around)?;
+        self.push(&mut open, inlet);
+        let end = self.net().elements.len();
+        let around = self.around;
+        let joined = plan.expand(&mut self.walked.circuit.net, around)?;
+        let map = &joined.map;
+        let branch = self.walked.circuit.net.add_branch(open.from, joined.inlet_tee, open.start..end, open.passage);
+        if let Some(leg) = open.leg {
+            self.net().tie(open.from, leg, branch, BranchEnd::Start);
+        }
+        let (in_leg, out_leg) = (map.inlet_tee_leg, map.outlet_tee_leg);
+        self.net().tie(joined.inlet_tee, in_leg, branch, BranchEnd::Finish);
+        if let (Some(a), Some(b)) = (bank.inlet_elevation(), bank.outlet_elevation()) {
+            let tees = (map.supply_tees.iter().map(|t| (*t, a))).chain(map.return_tees.iter().map(|t| (*t, b)));
+            let stated: Vec<_> = tees.map(|(t, z)| (t, z.m(), at.clone())).collect();
+            self.walked.heights.nodes.extend(stated);
+        }
+        let start = self.net().elements.len();
+        let mut next = Open {
+            from: joined.outlet_tee,
+            leg: Some(out_leg),
+            start,
+            passage: Passage::Open,
+        };
+        self.push(&mut next, joined.outlet);
+        self.walked.circuit.modules.extend(joined.modules);
+        self.walked.circuit.banks.push(joined.map);
+        Ok(next)
+    }
+}
+
+/// A link that the checks should have refused; said plainly rather than by a panic.
+fn lost(place: &Place) -> NetworkError {
+    NetworkError::new(Rule::BadPart, place, "cannot use this part here", "")
+}

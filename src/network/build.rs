@@ -1,0 +1,401 @@
+//! From a design to a network: names resolved, rules checked, runs walked, radiators cut, heights and cases resolved.
+//! The only file of this room, with the walkers it calls, that sees the document.
+
+use super::air_path;
+use super::assemble_loop::{CoreMet, Walked, Walker};
+use super::check::check;
+use super::error::{NetworkError, Rule};
+use super::flow::{HeatRole, NodeKind};
+use super::heights::share_out;
+use super::lower::{Surroundings, nearest_help};
+use super::vehicle::{CoreTie, Network, Strip};
+use super::plan::{Link, Plan, PlanCore, PlanLoop, PlanPart, Sort, Target};
+use super::{limit_names, resolve_case, structure};
+use crate::correlation::effectiveness::Arrangement;
+use crate::correlation::entrance::EntranceFriction;
+use crate::correlation::tees::TeeModel;
+use crate::design::{Design, Fault, LoopRecord, Switch};
+use crate::finding::{Finding, FindingKind};
+use crate::fluid::Coolant;
+use crate::id::Subject;
+use crate::part::{Origin, Part, SinglePoint, TEE_ENDS, WallFriction};
+use crate::place::Place;
+use indexmap::IndexMap;
+
+/// Misfit of measured points above which the builder is told.
+const POOR_FIT: f64 = 0.10;
+
+/// Why a design makes no network.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BuildError {
+    /// Values that the schema refuses.
+    pub faults: Vec<Fault>,
+    /// Rules of the network that are broken.
+    pub rules: Vec<NetworkError>,
+}
+
+impl std::fmt::Display for BuildError {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        for fault in &self.faults {
+            writeln!(f, "{fault}")?;
+        }
+        for rule in &self.rules {
+            writeln!(f, "{rule}")?;
+        }
+        Ok(())
+    }
+}
+
+impl std::error::Error for BuildError {}
+
+impl Network {
+    /// Builds the network of a design.
+    ///
+    /// # Errors
+    /// [`BuildError`] with every independent mistake that was found.
+    pub fn build(design: &Design) -> Result<Self, BuildError> {
+        Self::build_with(design, SinglePoint::default())
+    }
+
+    /// Builds the network with single measured points read as asked.
+    ///
+    /// # Errors
+    /// As [`Network::build`].
+    pub fn build_with(design: &Design, single: SinglePoint) -> Result<Self, BuildError> {
+        if let Err(faults) = design.check() {
+            return Err(BuildError {
+                faults,
+                rules: Vec::new(),
+            });
+        }
+        let mut errors = Vec::new();
+        let network = assemble(design, single, &mut errors);
+        match network {
+            Some(network) if errors.is_empty() => Ok(network),
+            _ => Err(BuildError {
+                faults: Vec::new(),
+                rules: errors,
+            }),
+        }
+    }
+}
+
+fn assemble(design: &Design, single: SinglePoint, errors: &mut Vec<NetworkError>) -> Option<Network> {
+    let coolants = coolants(design, errors);
+    let plan = plan(design, errors);
+    errors.extend(check(&plan));
+    if !errors.is_empty() {
+        return None;
+    }
+    let methods = design.methods.clone().unwrap_or_default();
+    let around = Surroundings {
+        coolants: &coolants,
+        single,
+        friction: WallFriction {
+            law: methods.pipe_law.unwrap_or_default(),
+            factor: methods.friction_factor.unwrap_or_default().model(),
+            entrance: match methods.entrance_friction {
+                Some(Switch::Off) => EntranceFriction::Off,
+                _ => EntranceFriction::On,
+            },
+        },
+    };
+    let tees = methods.tee_losses.map_or(TeeModel::Momentum, |l| l.model());
+    let mut network = Network {
+        title: design.title.clone(),
+        loops: Vec::new(),
+        airs: Vec::new(),
+        cores: Vec::new(),
+        cases: Vec::new(),
+        findings: Vec::new(),
+        placeholders: placeholders(design),
+    };
+    let mut strips = Vec::new();
+    for (name, radiator) in &design.radiators {
+        let place = Place::root().key("radiators").key(name);
+        match air_path::build(name, radiator, &around, &place) {
+            Ok((path, cut)) => {
+                network.airs.push(path);
+                strips.push(cut);
+            }
+            Err(found) => errors.extend(found),
+        }
+    }
+    if !errors.is_empty() {
+        return None;
+    }
+    for (record, plan) in design.loops.values().zip(&plan.loops) {
+        let before = errors.len();
+        let mut walked = Walker::new(design, record, plan, &around, tees, errors).walk();
+        if errors.len() > before {
+            continue;
+        }
+        if let Err(error) = share_out(&mut walked.circuit.net, &walked.heights) {
+            errors.push(error);
+        }
+        missing_heights(&walked, &mut network.findings);
+        structure::check(&walked.circuit, plan, errors, &mut network.findings);
+        fit_findings(&walked, &mut network.findings);
+        tie_cores(design, &strips, &mut walked, &mut network);
+        network.loops.push(walked.circuit);
+    }
+    if !errors.is_empty() {
+        return None;
+    }
+    for (name, record) in &design.cases {
+        let case = resolve_case::resolve(name, record, design, &network, errors);
+        network.cases.extend(case);
+    }
+    if let Some(limits) = &design.limits {
+        limit_names::check(limits, &network, errors);
+    }
+    Some(network)
+}
+
+fn coolants(design: &Design, errors: &mut Vec<NetworkError>) -> IndexMap<String, Coolant> {
+    let mut resolved = IndexMap::new();
+    for (name, record) in &design.coolants {
+        match record.resolve() {
+            Ok(coolant) => {
+                resolved.insert(name.clone(), coolant);
+            }
+            Err(message) => errors.push(NetworkError::new(
+                Rule::BadPart,
+                &Place::root().key("coolants").key(name),
+                message,
+                "",
+            )),
+        }
+    }
+    resolved
+}
+
+fn placeholders(design: &Design) -> Vec<String> {
+    let mut names = Vec::new();
+    for (name, record) in &design.loops {
+        for (part, record) in &record.parts {
+            if record.placed().origin() == Some(Origin::Placeholder) {
+                names.push(format!("{name}.{part}"));
+            }
+        }
+    }
+    let modules = design.modules.iter().map(|(n, m)| (n, m.origin));
+    let radiators = design.radiators.iter().map(|(n, r)| (n, r.origin));
+    for (name, origin) in modules.chain(radiators) {
+        if origin == Some(Origin::Placeholder) {
+            names.push(name.clone());
+        }
+    }
+    names
+}
+
+fn plan(design: &Design, errors: &mut Vec<NetworkError>) -> Plan {
+    let radiators = Place::root().key("radiators");
+    let mut cores = Vec::new();
+    for (r, (name, radiator)) in design.radiators.iter().enumerate() {
+        for (c, core) in radiator.cores.keys().enumerate() {
+            cores.push(PlanCore {
+                name: format!("{name}.{core}"),
+                place: radiators.key(name).key("cores").key(core),
+                target: (r, c),
+            });
+        }
+    }
+    let loops = design
+        .loops
+        .iter()
+        .map(|(name, record)| plan_loop(design, name, record, errors))
+        .collect();
+    Plan {
+        loops,
+        cores,
+        radiators: design
+            .radiators
+            .keys()
+            .map(|name| (name.clone(), radiators.key(name)))
+            .collect(),
+    }
+}
+
+fn plan_loop(design: &Design, name: &str, record: &LoopRecord, errors: &mut Vec<NetworkError>) -> PlanLoop {
+    let place = Place::root().key("loops").key(name);
+    if !design.coolants.contains_key(&record.coolant) {
+        errors.push(NetworkError::new(
+            Rule::UnknownName,
+            &place.key("coolant"),
+            format!("there is no coolant `{}`", record.coolant),
+            nearest_help(&record.coolant, design.coolants.keys()),
+        ));
+    }
+    let parts: Vec<PlanPart> = record
+        .parts
+        .iter()
+        .map(|(part, record)| PlanPart {
+            name: part.clone(),
+            sort: match record {
+                Part::ExpansionTank(_) => Sort::Tank,
+                Part::OpenEnd(_) => Sort::OpenEnd,
+                Part::Joint(_) | Part::Draw(_) => Sort::Meeting,
+                Part::Tee(_) => Sort::Tee,
+                _ => Sort::TwoEnd,
+            },
+            place: place.key("parts").key(part),
+        })
+        .collect();
+    let runs = record
+        .runs
+        .iter()
+        .enumerate()
+        .map(|(r, run)| {
+            run.iter()
+                .enumerate()
+                .map(|(k, text)| {
+                    let at = place.key("runs").index(r).index(k);
+                    let target = resolve(design, &parts, text, &at).unwrap_or_else(|error| {
+                        errors.push(error);
+                        Target::Nothing
+                    });
+                    Link {
+                        text: text.clone(),
+                        target,
+                        place: at,
+                    }
+                })
+                .collect()
+        })
+        .collect();
+    PlanLoop {
+        name: name.to_owned(),
+        place,
+        parts,
+        runs,
+    }
+}
+
+/// What a name in a run means.
+fn resolve(design: &Design, parts: &[PlanPart], text: &str, at: &Place) -> Result<Target, NetworkError> {
+    let find = |name: &str| parts.iter().position(|p| p.name == name);
+    let wrong = |message: String, help: &str| Err(NetworkError::new(Rule::WrongEnd, at, message, help));
+    let known = || {
+        let plain = parts.iter().flat_map(|p| match p.sort {
+            Sort::Tee => TEE_ENDS.iter().map(|e| format!("{}.{e}", p.name)).collect(),
+            _ => vec![p.name.clone()],
+        });
+        let cores = design
+            .radiators
+            .iter()
+            .flat_map(|(r, rad)| rad.cores.keys().map(move |c| format!("{r}.{c}")));
+        plain.chain(cores).collect::<Vec<String>>()
+    };
+    let Some((owner, end)) = text.split_once('.') else {
+        return match find(text) {
+            Some(p) if parts[p].sort == Sort::Tee => wrong(
+                format!("`{text}` is a tee and has three ends"),
+                &format!("try `{text}.a`, `{text}.b` or `{text}.side`"),
+            ),
+            Some(p) => Ok(Target::Part(p)),
+            None => Err(NetworkError::new(
+                Rule::UnknownName,
+                at,
+                format!("there is no part `{text}` in this loop"),
+                nearest_help(text, known().iter()),
+            )),
+        };
+    };
+    if let Some(p) = find(owner) {
+        if parts[p].sort != Sort::Tee {
+            return wrong(
+                format!("`{owner}` is no tee, so it has no end `{end}`"),
+                &format!("try `{owner}` alone"),
+            );
+        }
+        return match TEE_ENDS.iter().position(|e| *e == end) {
+            Some(leg) => Ok(Target::TeeEnd(p, leg)),
+            None => wrong(
+                format!("a tee has no end `{end}`"),
+                &format!("try `{owner}.a`, `{owner}.b` or `{owner}.side`"),
+            ),
+        };
+    }
+    if let Some(r) = design.radiators.get_index_of(owner)
+        && let Some(c) = design.radiators[r].cores.get_index_of(end)
+    {
+        return Ok(Target::Core(r, c));
+    }
+    Err(NetworkError::new(
+        Rule::UnknownName,
+        at,
+        format!("there is no part end and no core `{text}`"),
+        nearest_help(text, known().iter()),
+    ))
+}
+
+fn tie_cores(design: &Design, strips: &[Vec<Vec<Strip>>], walked: &mut Walked, network: &mut Network) {
+    for CoreMet { radiator, core, element } in &walked.cores {
+        let record = &design.radiators[*radiator];
+        let Some((name, cut)) = record.cores.get_index(*core) else {
+            continue;
+        };
+        let Ok(conduit) = record.core_conduit(cut) else {
+            continue;
+        };
+        walked.circuit.net.elements[*element].heat = HeatRole::Core(network.cores.len());
+        network.cores.push(CoreTie {
+            air: *radiator,
+            core: name.clone(),
+            circuit: network.loops.len(),
+            element: *element,
+            strips: strips[*radiator][*core].clone(),
+            air_side: record.air_side.conductance_per_face_area.clone(),
+            conduit,
+            arrangement: Arrangement::CrossflowUnmixed,
+            origin: record.origin,
+        });
+    }
+}
+
+fn missing_heights(walked: &Walked, findings: &mut Vec<Finding>) {
+    let closed = walked
+        .circuit
+        .net
+        .nodes
+        .iter()
+        .any(|n| matches!(n.kind, NodeKind::Fixed { .. }) && n.inflow_temperature_k.is_none());
+    if closed && walked.heights.is_empty() && !walked.circuit.machines.is_empty() {
+        findings.push(Finding::new(
+            FindingKind::MissingHeight,
+            Subject::whole(&walked.circuit.name),
+            "no height is given, so the whole loop is taken as level and the pressure at the pump inlet may be off by 10 kPa a metre; give the tank and the pump an `elevation`",
+        ));
+    }
+}
+
+fn fit_findings(walked: &Walked, findings: &mut Vec<Finding>) {
+    let mut told: Vec<String> = Vec::new();
+    for (part, drop) in &walked.drops {
+        // All circuits of one bank share their points: say it once.
+        let owner = part.split('.').next().unwrap_or(part).to_owned();
+        if told.contains(&owner) {
+            continue;
+        }
+        let subject = Subject::part(&walked.circuit.name, &owner);
+        if drop.single_point {
+            findings.push(Finding::new(
+                FindingKind::SinglePoint,
+                subject,
+                "its pressure drop rests on one point; half is taken as laminar, and away from that flow the drop may be anything between proportional and quadratic; measure a second point or give `laminar_share`",
+            ));
+            told.push(owner);
+        } else if drop.misfit > POOR_FIT {
+            findings.push(Finding::new(
+                FindingKind::PoorFit,
+                subject,
+                format!(
+                    "no sum of a linear and a quadratic drop meets all its points: the worst is {:.0} % off; look for a slip in the points",
+                    100.0 * drop.misfit
+                ),
+            ));
+            told.push(owner);
+        }
+    }
+}

@@ -1,0 +1,31 @@
+//! A case in SI: what `build` makes of the document's case.
+
+use crate::fluid::air::Air;
+use crate::part::ModuleHeat;
+
+/// One resolved case. Settings that concern one part carry its place in the network.
+#[derive(Clone, Debug)]
+pub struct Case {
+    /// Its name.
+    pub name: String,
+    /// The air before the radiators.
+    pub air: Air,
+    /// Its temperature, K.
+    pub air_temperature_k: f64,
+    /// Temperature of air that flows backwards through a radiator, K.
+    pub bay_temperature_k: f64,
+    /// Speed of travel, m/s.
+    pub travel_speed_m_s: f64,
+    /// All coolant at this temperature, heat left out, K.
+    pub coolant_temperature_k: Option<f64>,
+    /// Heat of each bank's modules: loop, bank, heat.
+    pub(crate) module_heat: Vec<(usize, usize, ModuleHeat)>,
+    /// Heat of each plate: loop, plate, W.
+    pub(crate) plate_heat: Vec<(usize, usize, f64)>,
+    /// Pump speeds: loop, element, ratio.
+    pub(crate) pump_speed: Vec<(usize, usize, f64)>,
+    /// Fan speeds: air path, fan, ratio.
+    pub(crate) fan_speed: Vec<(usize, usize, f64)>,
+    /// Valve openings: loop, element, share of the full coefficient.
+    pub(crate) valve_opening: Vec<(usize, usize, f64)>,
+}

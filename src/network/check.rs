@@ -1,0 +1,288 @@
+//! The rules a plan must keep, one function a rule; `networks/broken/` holds one sample for each.
+
+use super::error::{NetworkError, Rule};
+use super::plan::{Plan, PlanLoop, Sort, Target};
+use crate::part::TEE_ENDS;
+
+type Errors = Vec<NetworkError>;
+
+/// Runs every rule over a plan and returns all that is broken.
+pub fn check(plan: &Plan) -> Errors {
+    let mut errors = Vec::new();
+    radiator_names(plan, &mut errors);
+    for circuit in &plan.loops {
+        run_length(circuit, &mut errors);
+        part_once_in_a_run(circuit, &mut errors);
+        part_in_one_run(circuit, &mut errors);
+        every_part_used(circuit, &mut errors);
+        tee_ends(circuit, &mut errors);
+        tee_inside_a_run(circuit, &mut errors);
+        loose_runs(circuit, &mut errors);
+    }
+    cores_in_one_loop(plan, &mut errors);
+    errors
+}
+
+/// A radiator's name differs from every loop's and every part's, so that `X.Y` means one thing.
+fn radiator_names(plan: &Plan, errors: &mut Errors) {
+    for (name, place) in &plan.radiators {
+        let taken = plan
+            .loops
+            .iter()
+            .find(|l| &l.name == name || l.parts.iter().any(|p| &p.name == name));
+        if let Some(circuit) = taken {
+            errors.push(NetworkError::new(
+                Rule::NameTwice,
+                place,
+                format!("the radiator `{name}` has the name of the loop `{}` or of a part of it", circuit.name),
+                "try another name for the radiator",
+            ));
+        }
+    }
+}
+
+/// A run joins at least two names.
+fn run_length(circuit: &PlanLoop, errors: &mut Errors) {
+    for (index, run) in circuit.runs.iter().enumerate() {
+        if run.len() < 2 {
+            errors.push(NetworkError::new(
+                Rule::ShortRun,
+                &circuit.place.key("runs").index(index),
+                format!("a run joins at least two parts, but this one names {}", run.len()),
+                "try listing the parts in the direction of flow, from one meeting point to the next",
+            ));
+        }
+    }
+}
+
+/// No part stands twice in a run; the first and the last may be the same.
+fn part_once_in_a_run(circuit: &PlanLoop, errors: &mut Errors) {
+    for run in &circuit.runs {
+        for (later, link) in run.iter().enumerate() {
+            let closing = later == run.len() - 1;
+            let twice = run[..later].iter().enumerate().any(|(earlier, other)| {
+                other.target == link.target
+                    && link.target != Target::Nothing
+                    && !(closing && earlier == 0)
+            });
+            if twice {
+                errors.push(NetworkError::new(
+                    Rule::PartTwice,
+                    &link.place,
+                    format!("`{}` stands twice in this run; the run meets itself", link.text),
+                    "try ending the run where it comes back to the part, and begin another there",
+                ));
+            }
+        }
+    }
+}
+
+/// A part with an inlet and an outlet stands in one run only.
+fn part_in_one_run(circuit: &PlanLoop, errors: &mut Errors) {
+    for (index, part) in circuit.parts.iter().enumerate() {
+        if part.sort != Sort::TwoEnd {
+            continue;
+        }
+        let holders: Vec<usize> = circuit
+            .runs
+            .iter()
+            .enumerate()
+            .filter(|(_, run)| run.iter().any(|l| l.target == Target::Part(index)))
+            .map(|(r, _)| r)
+            .collect();
+        if let [_, second, ..] = holders[..]
+            && let Some(link) = circuit.runs[second].iter().find(|l| l.target == Target::Part(index))
+        {
+            errors.push(NetworkError::new(
+                Rule::PartTwice,
+                &link.place,
+                format!(
+                    "`{}` stands in run [{}] and again in run [{second}], but it has one inlet and one outlet",
+                    part.name, holders[0]
+                ),
+                "try a part of its own for each run, or a tee or joint where runs meet",
+            ));
+        }
+    }
+}
+
+/// Every part is used.
+fn every_part_used(circuit: &PlanLoop, errors: &mut Errors) {
+    for (index, part) in circuit.parts.iter().enumerate() {
+        let used = circuit.runs.iter().flatten().any(|l| match l.target {
+            Target::Part(p) | Target::TeeEnd(p, _) => p == index,
+            Target::Core(..) | Target::Nothing => false,
+        });
+        if !used {
+            errors.push(NetworkError::new(
+                Rule::PartUnused,
+                &part.place,
+                format!("`{}` stands in no run, so no coolant can reach it", part.name),
+                "try naming it in a run, or take it out",
+            ));
+        }
+    }
+}
+
+/// Each end of a tee is joined once.
+fn tee_ends(circuit: &PlanLoop, errors: &mut Errors) {
+    for (index, part) in circuit.parts.iter().enumerate() {
+        if part.sort != Sort::Tee {
+            continue;
+        }
+        for (leg, end) in TEE_ENDS.iter().enumerate() {
+            let mut joins = circuit
+                .runs
+                .iter()
+                .flatten()
+                .filter(|l| l.target == Target::TeeEnd(index, leg));
+            match (joins.next(), joins.next()) {
+                (None, _) if circuit.runs.iter().flatten().any(
+                    |l| matches!(l.target, Target::TeeEnd(p, _) if p == index),
+                ) => errors.push(NetworkError::new(
+                    Rule::LooseEnd,
+                    &part.place,
+                    format!("end `{end}` of the tee `{}` is joined to nothing", part.name),
+                    format!("try beginning or ending a run with `{}.{end}`", part.name),
+                )),
+                (Some(_), Some(second)) => errors.push(NetworkError::new(
+                    Rule::LooseEnd,
+                    &second.place,
+                    format!("end `{end}` of the tee `{}` is joined twice", part.name),
+                    "try another end of the tee, or a joint before it",
+                )),
+                _ => {}
+            }
+        }
+    }
+}
+
+/// A tee's end stands first or last in a run.
+fn tee_inside_a_run(circuit: &PlanLoop, errors: &mut Errors) {
+    for run in &circuit.runs {
+        for (index, link) in run.iter().enumerate() {
+            if matches!(link.target, Target::TeeEnd(..)) && index > 0 && index + 1 < run.len() {
+                errors.push(NetworkError::new(
+                    Rule::WrongEnd,
+                    &link.place,
+                    format!("the tee end `{}` stands inside a run", link.text),
+                    "try ending the run here and beginning the next with another end of the tee",
+                ));
+            }
+        }
+    }
+}
+
+/// A run begins and ends at a point or a tee, unless it closes on itself.
+fn loose_runs(circuit: &PlanLoop, errors: &mut Errors) {
+    for run in &circuit.runs {
+        let (Some(first), Some(last)) = (run.first(), run.last()) else {
+            continue;
+        };
+        if run.len() < 2 || first.target == last.target {
+            continue;
+        }
+        for (link, word) in [(first, "begins"), (last, "ends")] {
+            let two_end = !circuit.is_node(link) && link.target != Target::Nothing;
+            if two_end {
+                errors.push(NetworkError::new(
+                    Rule::LooseEnd,
+                    &link.place,
+                    format!("the run {word} with `{}`, whose end is joined to nothing", link.text),
+                    "try a tank, an open end, a joint or a tee end there",
+                ));
+            }
+        }
+    }
+}
+
+/// Every core carries the coolant of one loop, once.
+fn cores_in_one_loop(plan: &Plan, errors: &mut Errors) {
+    for core in &plan.cores {
+        let mut uses = plan.loops.iter().flat_map(|l| {
+            l.runs
+                .iter()
+                .flat_map(|run| {
+                    let ring = run.len() > 1 && run.first().map(|l| l.target) == run.last().map(|l| l.target);
+                    run[..run.len() - usize::from(ring)].iter()
+                })
+                .filter(|link| link.target == Target::Core(core.target.0, core.target.1))
+        });
+        match (uses.next(), uses.next()) {
+            (None, _) => errors.push(NetworkError::new(
+                Rule::PartUnused,
+                &core.place,
+                format!("the core `{}` stands in no run, so no coolant can reach it", core.name),
+                format!("try naming `{}` in a run of a loop", core.name),
+            )),
+            (Some(_), Some(second)) => errors.push(NetworkError::new(
+                Rule::PartTwice,
+                &second.place,
+                format!("the core `{}` stands in two places", core.name),
+                "try a second core of the radiator",
+            )),
+            _ => {}
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::network::plan::{Link, PlanPart};
+    use crate::place::Place;
+
+    fn link(text: &str, target: Target) -> Link {
+        Link {
+            text: text.into(),
+            target,
+            place: Place::default(),
+        }
+    }
+
+    fn ring() -> PlanLoop {
+        let part = |name: &str, sort| PlanPart {
+            name: name.into(),
+            sort,
+            place: Place::default(),
+        };
+        PlanLoop {
+            name: "loop".into(),
+            place: Place::default(),
+            parts: vec![part("tank", Sort::Tank), part("pump", Sort::TwoEnd)],
+            runs: vec![vec![
+                link("tank", Target::Part(0)),
+                link("pump", Target::Part(1)),
+                link("tank", Target::Part(0)),
+            ]],
+        }
+    }
+
+    fn rules(circuit: PlanLoop) -> Vec<Rule> {
+        let plan = Plan {
+            loops: vec![circuit],
+            cores: vec![],
+            radiators: vec![],
+        };
+        check(&plan).into_iter().map(|e| e.rule).collect()
+    }
+
+    #[test]
+    fn a_ring_from_the_tank_to_the_tank_is_sound() {
+        assert!(rules(ring()).is_empty());
+    }
+
+    #[test]
+    fn a_run_that_meets_itself_is_refused() {
+        let mut circuit = ring();
+        circuit.runs[0].insert(2, link("pump", Target::Part(1)));
+        assert_eq!(rules(circuit), [Rule::PartTwice]);
+    }
+
+    #[test]
+    fn a_run_that_ends_in_a_hose_is_refused() {
+        let mut circuit = ring();
+        circuit.runs[0].pop();
+        assert_eq!(rules(circuit), [Rule::LooseEnd]);
+    }
+}

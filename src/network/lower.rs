@@ -1,0 +1,298 @@
+//! Lowering of one two-end part to an element with its laws. Banks are expanded in `expand.rs`.
+
+use super::error::{NetworkError, Rule};
+use super::flow::{Element, FlowPassage, HeatRole, Passage};
+use crate::correlation::SharpEdge;
+use crate::correlation::area_change::{exit, sharp_entrance};
+use crate::fluid::{Coolant, Properties};
+use crate::id::PartId;
+use crate::part::{
+    CheckValve, Conduit, Curve, CurveError, Fitting, Hose, Law, Lowered, Machine, Origin, Placed, PressureDrop, Pump,
+    Restrictor, SinglePoint, TwoTerm, Valve, WallFriction,
+};
+use crate::place::Place;
+use crate::quantity::{PressureDifference, VolumeFlow};
+use indexmap::IndexMap;
+
+/// Temperature for which a pump curve holds unless it says otherwise: water at 20 degC, K.
+const CURVE_TEMPERATURE_K: f64 = 293.15;
+
+/// What lowering needs to know of the design around a part.
+pub(super) struct Surroundings<'a> {
+    pub coolants: &'a IndexMap<String, Coolant>,
+    pub friction: WallFriction,
+    pub single: SinglePoint,
+}
+
+/// An element, its laws and what it lets through.
+pub(super) struct LoweredPart {
+    pub element: Element,
+    pub laws: Vec<Law>,
+    pub passage: Passage,
+    pub drop: Option<Lowered>,
+}
+
+impl LoweredPart {
+    fn open(element: Element, laws: Vec<Law>) -> Self {
+        Self {
+            element,
+            laws,
+            passage: Passage::Open,
+            drop: None,
+        }
+    }
+}
+
+/// Either a value or one refusal.
+pub(super) type Outcome<T> = Result<T, NetworkError>;
+
+fn bad_part(place: &Place, message: impl Into<String>) -> NetworkError {
+    NetworkError::new(Rule::BadPart, place, message, "")
+}
+
+impl Surroundings<'_> {
+    /// Properties of a named coolant at the temperature of a test.
+    pub fn test_properties(&self, name: &str, temperature_k: f64, place: &Place) -> Outcome<Properties> {
+        let coolant = self.coolants.get(name).ok_or_else(|| {
+            NetworkError::new(
+                Rule::UnknownName,
+                &place.key("coolant"),
+                format!("there is no coolant `{name}`"),
+                nearest_help(name, self.coolants.keys()),
+            )
+        })?;
+        coolant.properties(temperature_k).map_err(|e| {
+            NetworkError::new(Rule::CoolantRange, &place.key("temperature"), e.to_string(), "")
+        })
+    }
+
+    /// A pressure-drop record, lowered.
+    pub fn pressure_drop(&self, record: &PressureDrop, place: &Place) -> Outcome<Lowered> {
+        record.way().map_err(|e| bad_part(place, e))?;
+        let test = match (&record.coolant, record.temperature) {
+            (Some(coolant), Some(temperature)) if record.points.is_some() => {
+                self.test_properties(coolant, temperature.k(), place)?
+            }
+            _ => Coolant::water().properties_extended(CURVE_TEMPERATURE_K),
+        };
+        record
+            .lower(test.viscosity_pa_s, test.density_kg_m3, self.single)
+            .map_err(|e| bad_part(&place.key("points"), e))
+    }
+
+    /// A part whose law is a pressure-drop record.
+    pub fn measured(
+        &self,
+        element: Element,
+        record: &PressureDrop,
+        place: &Place,
+    ) -> Outcome<LoweredPart> {
+        let lowered = self.pressure_drop(record, &place.key("pressure_drop"))?;
+        let element = Element {
+            measured_span_m3_s: lowered.span_m3_s,
+            ..element
+        };
+        Ok(LoweredPart {
+            element,
+            laws: vec![Law::TwoTerm(lowered.law)],
+            passage: Passage::Open,
+            drop: Some(lowered),
+        })
+    }
+
+    /// A hose or tail: wall friction and fittings.
+    pub fn conduit(&self, mut element: Element, conduit: &Conduit, fitted: &[Fitting]) -> LoweredPart {
+        let loss = fitted
+            .iter()
+            .fold(TwoTerm::default(), |sum, f| sum.and(f.loss(&conduit.shape)));
+        let mut laws = vec![conduit.friction(&self.friction)];
+        if !fitted.is_empty() {
+            laws.push(Law::TwoTerm(loss.shared_by(conduit.parallel)));
+        }
+        element.passage = Some(FlowPassage {
+            area_m2: conduit.shape.area_m2(),
+            diameter_m: conduit.shape.hydraulic_diameter_m(),
+            parallel: conduit.parallel,
+        });
+        element.volume_m3 = Some(conduit.volume_m3());
+        element.length_m = conduit.length_m;
+        LoweredPart::open(element, laws)
+    }
+
+    /// A hose.
+    pub fn hose(&self, id: PartId, hose: &Hose, place: &Place) -> Outcome<LoweredPart> {
+        let conduit = hose.conduit().map_err(|e| bad_part(place, e.reason))?;
+        let mut lowered = self.conduit(Element::new(id, "hose", hose.origin()), &conduit, &hose.fittings);
+        if let Some(factor) = hose.friction_factor {
+            lowered.laws[0] = conduit.stated_friction(factor);
+        }
+        Ok(lowered)
+    }
+
+    /// The tubes of a radiator core, with entrance and exit at its tanks once a pass.
+    pub fn core(&self, id: PartId, conduit: &Conduit, passes: u32, origin: Option<Origin>) -> LoweredPart {
+        let mut lowered = self.conduit(Element::new(id, "core", origin), conduit, &[]);
+        let (d, area) = (conduit.shape.hydraulic_diameter_m(), conduit.shape.area_m2());
+        let tanks = [sharp_entrance(SharpEdge::default()), exit()]
+            .iter()
+            .fold(TwoTerm::default(), |sum, f| {
+                sum.and(TwoTerm::on_bore(f.k_laminar, f.k_turbulent, f.k_turbulent, d, area))
+            })
+            .times(f64::from(passes));
+        lowered.laws.push(Law::TwoTerm(tanks.shared_by(conduit.parallel)));
+        lowered
+    }
+
+    /// A pump, with the density of its curve.
+    pub fn pump(&self, id: PartId, pump: &Pump, place: &Place) -> Outcome<(LoweredPart, f64)> {
+        let density = match &pump.curve_coolant {
+            Some(at) => {
+                self.test_properties(&at.coolant, at.temperature.k(), &place.key("curve_coolant"))?
+                    .density_kg_m3
+            }
+            None => Coolant::water().properties_extended(CURVE_TEMPERATURE_K).density_kg_m3,
+        };
+        if pump.efficiency.is_some() && pump.electrical_power.is_some() {
+            return Err(bad_part(
+                place,
+                "cannot use both `efficiency` and `electrical_power`; keep one",
+            ));
+        }
+        let machine = machine(&pump.curve, density, pump.speed.unwrap_or(1.0), 1.0, &place.key("curve"))?;
+        let stopped_loss = pump
+            .stopped_loss
+            .as_ref()
+            .map(|loss| self.pressure_drop(loss, &place.key("stopped_loss")))
+            .transpose()?
+            .map(|l| l.law);
+        let machine = Machine {
+            stopped_loss,
+            ..machine
+        };
+        let element = Element::new(id, "pump", pump.origin());
+        Ok((LoweredPart::open(element, vec![Law::Machine(machine)]), density))
+    }
+
+    /// A restrictor.
+    pub fn restrictor(&self, id: PartId, part: &Restrictor, place: &Place) -> Outcome<LoweredPart> {
+        let law = part.lower().map_err(|e| bad_part(place, e))?;
+        let mut element = Element::new(id, "restrictor", part.origin());
+        let bore = part.bore.m();
+        element.passage = Some(FlowPassage {
+            area_m2: 0.25 * std::f64::consts::PI * bore * bore,
+            diameter_m: bore,
+            parallel: 1.0,
+        });
+        element.length_m = part.thickness.m();
+        Ok(LoweredPart::open(element, vec![Law::TwoTerm(law)]))
+    }
+
+    /// A valve, which may be shut.
+    pub fn valve(&self, id: PartId, part: &Valve, place: &Place) -> Outcome<LoweredPart> {
+        let law = part.lower().map_err(|e| bad_part(place, e))?;
+        let full = Valve {
+            opening: Some(1.0),
+            ..part.clone()
+        };
+        let open = full.lower().map_err(|e| bad_part(place, e))?.unwrap_or_default();
+        let element = Element::new(id, "valve", part.origin());
+        Ok(LoweredPart {
+            element,
+            laws: vec![Law::TwoTerm(law.unwrap_or(open))],
+            passage: if law.is_some() { Passage::Open } else { Passage::Shut },
+            drop: None,
+        })
+    }
+
+    /// A check valve.
+    pub fn check_valve(&self, id: PartId, part: &CheckValve, place: &Place) -> Outcome<LoweredPart> {
+        let element = Element::new(id, "check_valve", part.origin());
+        let lowered = self.measured(element, &part.pressure_drop, place)?;
+        Ok(LoweredPart {
+            passage: Passage::OneWay {
+                cracking_pa: part.cracking_pressure.map_or(0.0, |p| p.pa()),
+            },
+            ..lowered
+        })
+    }
+}
+
+/// A pump or fan curve: no flow first, flow rising, rise falling.
+pub(super) fn machine(
+    points: &[(VolumeFlow, PressureDifference)],
+    density_kg_m3: f64,
+    speed: f64,
+    parallel: f64,
+    place: &Place,
+) -> Outcome<Machine> {
+    let plain: Vec<(f64, f64)> = points.iter().map(|(q, p)| (q.m3_s(), p.pa())).collect();
+    let refuse = |index: usize, message: String, help: &str| {
+        Err(NetworkError::new(Rule::BadCurve, &place.index(index), message, help))
+    };
+    for (index, pair) in points.windows(2).enumerate() {
+        if pair[1].1.pa() >= pair[0].1.pa() {
+            return refuse(
+                index + 1,
+                format!(
+                    "the curve must fall, but its rise goes from {} to {} as the flow grows",
+                    pair[0].1, pair[1].1
+                ),
+                "try reading the curve again from no flow on; leave out a dip at small flow",
+            );
+        }
+    }
+    if let Some((flow, _)) = points.first()
+        && flow.m3_s() != 0.0
+    {
+        return refuse(
+            0,
+            format!("the curve must begin at no flow, but begins at {flow}"),
+            "try adding the shut-off point, such as [\"0 L/min\", \"50 kPa\"]",
+        );
+    }
+    if let Some((index, (_, rise))) = points.iter().enumerate().find(|(_, p)| p.1.pa() < 0.0) {
+        return refuse(index, format!("a rise of {rise} is below zero"), "try ending the curve where the rise is zero");
+    }
+    match Curve::through(&plain) {
+        Ok(curve) => Ok(Machine {
+            curve,
+            curve_density_kg_m3: density_kg_m3,
+            speed,
+            parallel,
+            stopped_loss: None,
+        }),
+        Err(CurveError::TooFewPoints { got, needed }) => refuse(
+            0,
+            format!("a curve needs at least {needed} points, but has {got}"),
+            "try the shut-off point and the free-flow point at least",
+        ),
+        Err(CurveError::NotRising { index } | CurveError::Rises { index } | CurveError::BadValue { index }) => refuse(
+            index,
+            "the flow of this point must be larger than that of the point before".into(),
+            "try writing the points in rising order of flow",
+        ),
+    }
+}
+
+/// Help that names the nearest of some known names.
+pub(super) fn nearest_help<'a>(name: &str, known: impl Iterator<Item = &'a String>) -> String {
+    let known: Vec<&String> = known.collect();
+    let best = known
+        .iter()
+        .map(|k| (strsim::damerau_levenshtein(name, k), *k))
+        .min_by_key(|(distance, _)| *distance);
+    match best {
+        Some((distance, near)) if distance <= 1 + name.len() / 3 => format!("did you mean `{near}`?"),
+        Some(_) if known.len() <= 12 => format!(
+            "known names: {}",
+            known.iter().map(|k| format!("`{k}`")).collect::<Vec<_>>().join(", ")
+        ),
+        _ => String::new(),
+    }
+}
+
+/// The heat role of a plain part.
+pub(super) fn with_heat(mut lowered: LoweredPart, heat: HeatRole) -> LoweredPart {
+    lowered.element.heat = heat;
+    lowered
+}

@@ -1,0 +1,263 @@
+//! A case of the document in SI, with every name resolved to a place in the network; and a network set to a case.
+
+use super::case::Case;
+use super::error::{NetworkError, Rule};
+use super::flow::{FlowNet, HeatRole, NodeKind, Passage};
+use super::lower::nearest_help;
+use super::vehicle::{Loop, Network};
+use crate::design::{CaseRecord, Design};
+use crate::fluid::air::Air;
+use crate::part::{Law, Part, valve_law};
+use crate::place::Place;
+
+/// Resolves one case; refusals are pushed to the list.
+pub(super) fn resolve(
+    name: &str,
+    record: &CaseRecord,
+    design: &Design,
+    network: &Network,
+    errors: &mut Vec<NetworkError>,
+) -> Option<Case> {
+    let place = Place::root().key("cases").key(name);
+    let altitude = record.altitude.map_or(0.0, |a| a.m());
+    let air = match Air::at(record.air.k(), altitude) {
+        Ok(air) => air,
+        Err(e) => {
+            errors.push(NetworkError::new(Rule::CoolantRange, &place.key("air"), e.to_string(), ""));
+            return None;
+        }
+    };
+    if let Some(t) = record.coolant_temperature {
+        for circuit in &network.loops {
+            if let Err(e) = circuit.coolant.properties(t.k()) {
+                let at = place.key("coolant_temperature");
+                errors.push(NetworkError::new(Rule::CoolantRange, &at, format!("{}: {e}", circuit.name), ""));
+            }
+        }
+    }
+    let mut case = Case {
+        name: name.to_owned(),
+        air,
+        air_temperature_k: record.air.k(),
+        bay_temperature_k: record.bay_temperature.unwrap_or(record.air).k(),
+        travel_speed_m_s: record.travel_speed.map_or(0.0, |v| v.m_s()),
+        coolant_temperature_k: record.coolant_temperature.map(|t| t.k()),
+        module_heat: Vec::new(),
+        plate_heat: Vec::new(),
+        pump_speed: Vec::new(),
+        fan_speed: Vec::new(),
+        valve_opening: Vec::new(),
+    };
+    module_heat(&mut case, record, design, network, errors);
+    let mut find = |key: &str, map: &str, kinds: &[&str]| -> Option<(usize, usize)> {
+        let at = place.key(map).key(key);
+        match find_part(network, key) {
+            Some((circuit, element)) if kinds.contains(&network.loops[circuit].net.elements[element].kind) => {
+                Some((circuit, element))
+            }
+            Some(_) => {
+                let text = format!("`{key}` is no {}", kinds.join(" or "));
+                errors.push(NetworkError::new(Rule::UnknownName, &at, text, "try the name of one, as `loop.part`"));
+                None
+            }
+            None => {
+                let known = known_parts(network, kinds);
+                let help = nearest_help(key, known.iter());
+                errors.push(NetworkError::new(Rule::UnknownName, &at, format!("there is no part `{key}`"), help));
+                None
+            }
+        }
+    };
+    for (key, heat) in &record.heat {
+        if let Some((circuit, element)) = find(key, "heat", &["plate"])
+            && let HeatRole::Plate(plate) = network.loops[circuit].net.elements[element].heat
+        {
+            case.plate_heat.push((circuit, plate, heat.w()));
+        }
+    }
+    for (key, speed) in &record.pump_speed {
+        if let Some((circuit, element)) = find(key, "pump_speed", &["pump"]) {
+            case.pump_speed.push((circuit, element, speed.0));
+        }
+    }
+    for (key, opening) in &record.valve_opening {
+        if let Some((circuit, element)) = find(key, "valve_opening", &["valve"]) {
+            case.valve_opening.push((circuit, element, opening.0));
+        }
+    }
+    fan_speeds(&mut case, record, network, &place, errors);
+    Some(case)
+}
+
+fn module_heat(case: &mut Case, record: &CaseRecord, design: &Design, network: &Network, errors: &mut Vec<NetworkError>) {
+    for (c, circuit) in network.loops.iter().enumerate() {
+        for (b, map) in circuit.banks.iter().enumerate() {
+            let Some(Part::Bank(bank)) = design.loops.get(&circuit.name).and_then(|l| l.parts.get(&map.name)) else {
+                continue;
+            };
+            let Some(module) = design.modules.get(&bank.module) else {
+                continue;
+            };
+            match module.heat(bank.current.or(record.module_current)) {
+                Ok(Some(heat)) => case.module_heat.push((c, b, heat)),
+                Ok(None) => {}
+                Err(_) => {
+                    let at = Place::root().key("modules").key(&bank.module).key("resistance");
+                    let error = NetworkError::new(
+                        Rule::BadCurve,
+                        &at,
+                        "the temperatures of a resistance table must rise from row to row",
+                        "try writing the rows in rising order of temperature",
+                    );
+                    if !errors.contains(&error) {
+                        errors.push(error);
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn fan_speeds(
+    case: &mut Case,
+    record: &CaseRecord,
+    network: &Network,
+    place: &Place,
+    errors: &mut Vec<NetworkError>,
+) {
+    for (key, speed) in &record.fan_speed {
+        let before = case.fan_speed.len();
+        for (a, path) in network.airs.iter().enumerate() {
+            for (f, fan) in path.fans.iter().enumerate() {
+                if key == &path.radiator || *key == format!("{}.{}", path.radiator, fan.name) {
+                    case.fan_speed.push((a, f, speed.0));
+                }
+            }
+        }
+        if case.fan_speed.len() == before {
+            let known: Vec<String> = network
+                .airs
+                .iter()
+                .flat_map(|p| {
+                    let fans = p.fans.iter().map(|f| format!("{}.{}", p.radiator, f.name));
+                    fans.chain([p.radiator.clone()]).collect::<Vec<_>>()
+                })
+                .collect();
+            errors.push(NetworkError::new(
+                Rule::UnknownName,
+                &place.key("fan_speed").key(key),
+                format!("there is no radiator with fans and no fan `{key}`"),
+                nearest_help(key, known.iter()),
+            ));
+        }
+    }
+}
+
+/// Loop and element of a part written `loop.part`.
+pub(crate) fn find_part(network: &Network, name: &str) -> Option<(usize, usize)> {
+    network.loops.iter().enumerate().find_map(|(c, circuit)| {
+        let part = name.strip_prefix(circuit.name.as_str())?.strip_prefix('.')?;
+        let element = circuit.net.elements.iter().position(|e| e.id.as_str() == part)?;
+        Some((c, element))
+    })
+}
+
+/// The parts of some kinds, as `loop.part`.
+pub(crate) fn known_parts(network: &Network, kinds: &[&str]) -> Vec<String> {
+    network
+        .loops
+        .iter()
+        .flat_map(|l| {
+            l.net
+                .elements
+                .iter()
+                .filter(|e| kinds.is_empty() || kinds.contains(&e.kind))
+                .map(|e| format!("{}.{}", l.name, e.id))
+        })
+        .collect()
+}
+
+impl Loop {
+    /// This loop set to a case: heats, speeds, openings, inflow temperatures.
+    pub(crate) fn set_to(&self, index: usize, case: &Case) -> Self {
+        let mut set = self.clone();
+        let heat_on = case.coolant_temperature_k.is_none();
+        for (c, bank, heat) in &case.module_heat {
+            if *c == index && heat_on {
+                for module in set.banks[*bank].modules.clone() {
+                    set.modules[module].heat = Some(heat.clone());
+                }
+            }
+        }
+        for (c, plate, heat_w) in &case.plate_heat {
+            if *c == index {
+                set.plates[*plate].heat_w = *heat_w;
+            }
+        }
+        if !heat_on {
+            set.plates.iter_mut().for_each(|p| p.heat_w = 0.0);
+        }
+        for (c, element, speed) in &case.pump_speed {
+            if *c == index {
+                set_speed(&mut set.net, *element, *speed);
+            }
+        }
+        for (c, element, opening) in &case.valve_opening {
+            if *c == index {
+                set_opening(&mut set.net, *element, *opening);
+            }
+        }
+        for node in &mut set.net.nodes {
+            if node.inflow_temperature_k.is_some_and(f64::is_nan) {
+                node.inflow_temperature_k = Some(case.air_temperature_k);
+            }
+        }
+        set
+    }
+}
+
+impl super::vehicle::AirPath {
+    /// This air path set to a case: fan speeds and ram pressure.
+    pub(crate) fn set_to(&self, index: usize, case: &Case) -> Self {
+        let mut set = self.clone();
+        for (a, fan, speed) in &case.fan_speed {
+            if *a == index {
+                set_speed(&mut set.net, set.fans[*fan].element, *speed);
+            }
+        }
+        let ram_pa = self.ram_coefficient
+            * 0.5
+            * case.air.properties().density_kg_m3
+            * case.travel_speed_m_s
+            * case.travel_speed_m_s;
+        if let NodeKind::Fixed { pressure } = &mut set.net.nodes[set.front].kind {
+            *pressure = crate::quantity::Pressure::Gauge(crate::quantity::GaugePressure::from_pa(ram_pa));
+        }
+        set
+    }
+}
+
+fn set_speed(net: &mut FlowNet, element: usize, speed: f64) {
+    for law in net.elements[element].laws.clone() {
+        if let Law::Machine(machine) = &mut net.laws[law] {
+            machine.speed = speed;
+        }
+    }
+}
+
+fn set_opening(net: &mut FlowNet, element: usize, opening: f64) {
+    for law in net.elements[element].laws.clone() {
+        if let Law::TwoTerm(two) = &mut net.laws[law]
+            && opening > 0.0
+        {
+            *two = valve_law(two.b / (opening * opening));
+        }
+    }
+    if opening <= 0.0 {
+        for branch in &mut net.branches {
+            if branch.elements.contains(&element) {
+                branch.passage = Passage::Shut;
+            }
+        }
+    }
+}

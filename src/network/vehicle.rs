@@ -1,0 +1,243 @@
+//! One vehicle: its coolant loops, the air path of each radiator, and the cores that tie them.
+//! A [`Network`] can be made only through the checks of `build`; it is then solved for any of its cases.
+
+use super::case::Case;
+use super::flow::FlowNet;
+use crate::correlation::effectiveness::Arrangement;
+use crate::finding::Finding;
+use crate::fluid::Coolant;
+use crate::part::{ConductanceLaw, Conduit, Layout, ModuleHeat, Origin};
+
+/// A vehicle in solver form.
+#[derive(Clone, Debug)]
+pub struct Network {
+    pub(crate) title: String,
+    pub(crate) loops: Vec<Loop>,
+    pub(crate) airs: Vec<AirPath>,
+    pub(crate) cores: Vec<CoreTie>,
+    pub(crate) cases: Vec<Case>,
+    pub(crate) findings: Vec<Finding>,
+    pub(crate) placeholders: Vec<String>,
+}
+
+/// One coolant loop.
+#[derive(Clone, Debug)]
+pub struct Loop {
+    /// Its name.
+    pub name: String,
+    /// Its coolant.
+    pub coolant: Coolant,
+    /// Its nodes, branches and elements.
+    pub net: FlowNet,
+    /// Pumps, by the place of [`super::HeatRole::Machine`].
+    pub machines: Vec<MachineHeat>,
+    /// Banks.
+    pub banks: Vec<BankMap>,
+    /// Modules of all banks.
+    pub modules: Vec<ModuleNode>,
+    /// Heated plates.
+    pub plates: Vec<PlateNode>,
+    /// Exchangers to fixed streams.
+    pub exchangers: Vec<ExchangerTie>,
+}
+
+/// How much of a pump's power reaches the coolant.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct MachineHeat {
+    /// The element.
+    pub element: usize,
+    /// Hydraulic power over shaft power, where given.
+    pub efficiency: Option<f64>,
+    /// Electrical power, where given, W.
+    pub electrical_w: Option<f64>,
+    /// Density of the curve, kg/m3.
+    pub curve_density_kg_m3: f64,
+}
+
+/// Where the pieces of a bank are.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BankMap {
+    /// Its name.
+    pub name: String,
+    /// Same end or opposite end.
+    pub layout: Layout,
+    /// Its modules, places in [`Loop::modules`].
+    pub modules: std::ops::Range<usize>,
+    /// Leg by which the first supply tee is fed.
+    pub(crate) inlet_tee_leg: usize,
+    /// Leg by which the last return tee is drawn off.
+    pub(crate) outlet_tee_leg: usize,
+    /// Tees of the supply header, in order from the inlet: places in the nodes.
+    pub supply_tees: Vec<usize>,
+    /// Tees of the return header, in the same order of ports.
+    pub return_tees: Vec<usize>,
+    /// Header area over the sum of branch (port) areas, supply side.
+    pub area_ratio: f64,
+}
+
+/// One module: one temperature, several circuits.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ModuleNode {
+    /// Its name, such as `mid.module 3`.
+    pub name: String,
+    /// Its bank.
+    pub bank: usize,
+    /// The elements of its circuits.
+    pub circuits: Vec<usize>,
+    /// Kelvin per watt between module and coolant, all circuits flowing.
+    pub resistance_k_w: f64,
+    /// Heat over temperature; filled in by the case.
+    pub heat: Option<ModuleHeat>,
+}
+
+/// A heated plate.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlateNode {
+    /// The element.
+    pub element: usize,
+    /// Heat in the case, W.
+    pub heat_w: f64,
+    /// Kelvin per watt between device and coolant.
+    pub resistance_k_w: f64,
+}
+
+/// An exchanger to a stream of fixed temperature.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ExchangerTie {
+    /// The element.
+    pub element: usize,
+    /// Overall conductance, W/K.
+    pub conductance_w_k: f64,
+    /// How the streams meet.
+    pub arrangement: Arrangement,
+    /// Temperature of the other stream at its inlet, K.
+    pub stream_temperature_k: f64,
+    /// Heat capacity flow of the other stream, W/K; infinite where the stream is not changed.
+    pub stream_w_k: f64,
+}
+
+/// The air path of one radiator.
+#[derive(Clone, Debug)]
+pub struct AirPath {
+    /// The radiator.
+    pub radiator: String,
+    /// Its strips and fans as a network of air.
+    pub net: FlowNet,
+    /// Node before the face.
+    pub front: usize,
+    /// Node behind the vehicle.
+    pub back: usize,
+    /// Fans, in the order of the document.
+    pub fans: Vec<FanTie>,
+    /// Ram pressure over `rho v^2 / 2`.
+    pub ram_coefficient: f64,
+}
+
+/// A fan in the air path.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FanTie {
+    /// Its name.
+    pub name: String,
+    /// Its branch.
+    pub branch: usize,
+    /// Its element.
+    pub element: usize,
+}
+
+/// A strip of a core's face that breathes one stream of air.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Strip {
+    /// Branch in the air path.
+    pub branch: usize,
+    /// Face area, m2.
+    pub face_m2: f64,
+    /// Share of the core.
+    pub share: f64,
+}
+
+/// One core: a piece of a loop and strips of an air path.
+#[derive(Clone, Debug)]
+pub struct CoreTie {
+    /// The radiator, by its place among the air paths.
+    pub air: usize,
+    /// Name of the core.
+    pub core: String,
+    /// The loop.
+    pub circuit: usize,
+    /// The element in the loop.
+    pub element: usize,
+    /// Strips of the face.
+    pub strips: Vec<Strip>,
+    /// Conductance of the air side on the face.
+    pub air_side: ConductanceLaw,
+    /// Coolant passage, all passes in series.
+    pub conduit: Conduit,
+    /// How the streams meet.
+    pub arrangement: Arrangement,
+    /// Origin of the radiator's numbers.
+    pub origin: Option<Origin>,
+}
+
+impl Network {
+    /// The title of the design.
+    pub fn title(&self) -> &str {
+        &self.title
+    }
+
+    /// The loops.
+    pub fn loops(&self) -> &[Loop] {
+        &self.loops
+    }
+
+    /// The air paths, one a radiator.
+    pub fn air_paths(&self) -> &[AirPath] {
+        &self.airs
+    }
+
+    /// The cores that tie loops to air.
+    pub fn cores(&self) -> &[CoreTie] {
+        &self.cores
+    }
+
+    /// The cases, resolved to SI.
+    pub fn cases(&self) -> &[Case] {
+        &self.cases
+    }
+
+    /// What the builder should know before anything is solved.
+    pub fn findings(&self) -> &[Finding] {
+        &self.findings
+    }
+
+    /// Parts and modules whose numbers are placeholders.
+    pub fn placeholders(&self) -> &[String] {
+        &self.placeholders
+    }
+}
+
+impl Loop {
+    /// Whether anything can take heat out of the loop or bring in coolant of stated temperature.
+    pub fn has_sink(&self) -> bool {
+        use super::flow::{HeatRole, NodeKind};
+        let opens = self
+            .net
+            .nodes
+            .iter()
+            .any(|n| matches!(n.kind, NodeKind::Draw { .. }) || n.inflow_temperature_k.is_some());
+        opens
+            || self
+                .net
+                .elements
+                .iter()
+                .any(|e| matches!(e.heat, HeatRole::Core(_) | HeatRole::Exchanger(_)))
+    }
+
+    /// Whether modules or plates bring heat in this case.
+    pub fn has_source(&self) -> bool {
+        self.plates.iter().any(|p| p.heat_w != 0.0)
+            || self
+                .modules
+                .iter()
+                .any(|m| m.heat.as_ref().is_some_and(|h| h.at(298.15).value > 0.0))
+    }
+}

@@ -1,0 +1,201 @@
+//! Radiator: one face, cut into cores for several loops, with its fans and the ram air of travel.
+//! A core knows both its sides and no neighbour; loops and air are joined by the solver.
+
+use super::conduit::{Conduit, DRAWN_TUBE_ROUGHNESS_M, SMOOTH_TUBE_C, Section};
+use super::drop::PressureDrop;
+use super::origin::Origin;
+use crate::quantity::{
+    HeatTransferCoefficient, Length, LinearResistance, PressureDifference, QuadraticResistance, VolumeFlow,
+};
+use indexmap::IndexMap;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// A radiator whose tubes are shared among cores.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Radiator {
+    /// Width of the finned face.
+    #[schemars(extend("x-above" = 0))]
+    pub face_width: Length,
+    /// Height of the finned face.
+    #[schemars(extend("x-above" = 0))]
+    pub face_height: Length,
+    /// The coolant tubes.
+    pub tubes: Tubes,
+    /// The cores, in order from one tank end.
+    #[schemars(extend("x-names" = true, "minProperties" = 1))]
+    pub cores: IndexMap<String, Core>,
+    /// Tubes blocked by the new tank walls; their fins are still in the air.
+    #[schemars(range(max = 1000))]
+    pub lost_tubes: Option<u32>,
+    /// What the air meets.
+    pub air_side: AirSide,
+    /// Fans behind or before the face.
+    #[serde(default)]
+    pub fans: Vec<Fan>,
+    /// Pressure of travel.
+    pub ram: Option<Ram>,
+    /// Height of the cores above the datum.
+    pub elevation: Option<Length>,
+    /// Where the numbers come from.
+    pub origin: Option<Origin>,
+}
+
+/// The coolant tubes of a radiator.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Tubes {
+    /// How many in the whole radiator, side by side across the face.
+    #[schemars(range(min = 1, max = 100000))]
+    pub count: u32,
+    /// Inside of one tube.
+    pub inside: Section,
+    /// Length of one tube from tank to tank.
+    #[schemars(extend("x-above" = 0))]
+    pub length: Length,
+    /// Wall roughness (default 1.5 um).
+    #[schemars(extend("x-at-least" = 0))]
+    pub roughness: Option<Length>,
+    /// Which way the tubes run (default horizontal): the cut lies across it.
+    pub direction: Option<TubeDirection>,
+}
+
+/// Which way the tubes run.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum TubeDirection {
+    /// Side to side; tanks left and right.
+    #[default]
+    Horizontal,
+    /// Top to bottom; tanks above and below.
+    Vertical,
+}
+
+/// One core: its share of the tubes.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Core {
+    /// Whole tubes of this core.
+    #[schemars(range(min = 1, max = 100000))]
+    pub tubes: u32,
+    /// How often the coolant crosses the face (default 1).
+    #[schemars(range(min = 1, max = 12))]
+    pub passes: Option<u32>,
+}
+
+/// What the air meets in the face.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct AirSide {
+    /// Conductance of the air side alone, fins included.
+    pub conductance_per_face_area: ConductanceLaw,
+    /// Resistance of the core to air.
+    pub pressure_drop: AirPressureDrop,
+}
+
+/// `U = U1 u^n` on the face area, `u` the face velocity in m/s at inlet density.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ConductanceLaw {
+    /// Conductance at a face velocity of 1 m/s.
+    #[schemars(extend("x-above" = 0))]
+    pub at_1_m_s: HeatTransferCoefficient,
+    /// Exponent of the face velocity.
+    #[schemars(range(min = 0.1, max = 1.0))]
+    pub exponent: f64,
+}
+
+/// `dp = linear u + quadratic u^2`, for air of 20 degC at sea level; scaled by viscosity and density.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct AirPressureDrop {
+    /// Share proportional to the face velocity.
+    #[schemars(extend("x-at-least" = 0))]
+    pub linear: LinearResistance,
+    /// Share proportional to its square.
+    #[schemars(extend("x-at-least" = 0))]
+    pub quadratic: QuadraticResistance,
+}
+
+/// A fan and its shroud.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Fan {
+    /// Name (default `fan 1`, `fan 2`, ...), for `fan_speed` in a case.
+    #[schemars(length(min = 1, max = 60))]
+    pub name: Option<String>,
+    /// Share of each core's face inside this fan's shroud.
+    #[schemars(extend("x-names" = true))]
+    pub face_share_covered: IndexMap<String, Share>,
+    /// Air flow and pressure rise, flow rising and rise falling, for air of 20 degC at sea level.
+    #[schemars(length(min = 2, max = 1000))]
+    pub curve: Vec<(VolumeFlow, PressureDifference)>,
+    /// Equal fans on this shroud (default 1).
+    #[schemars(range(min = 1, max = 100))]
+    pub count: Option<u32>,
+    /// Speed over the speed of the curve (default 1; a case may override it).
+    #[schemars(range(min = 0.0, max = 5.0))]
+    pub speed: Option<f64>,
+    /// Resistance of the standing fan to air, in place of the estimate from its curve.
+    pub stopped_loss: Option<PressureDrop>,
+}
+
+/// A share from 0 to 1.
+#[derive(Clone, Copy, Debug, PartialEq, PartialOrd, Serialize, Deserialize, JsonSchema)]
+#[serde(transparent)]
+#[schemars(inline)]
+pub struct Share(#[schemars(range(min = 0.0, max = 1.0))] pub f64);
+
+/// Pressure of travel and what the air loses behind the face.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Ram {
+    /// Pressure across the whole air path over `rho v^2 / 2` of travel.
+    #[schemars(range(min = 0.0, max = 2.0))]
+    pub pressure_coefficient: f64,
+    /// Loss behind the face over `rho u^2 / 2` of the face velocity.
+    #[schemars(range(min = 0.0, max = 1000.0))]
+    pub exit_loss: f64,
+}
+
+impl Radiator {
+    /// Face area of the whole radiator, m2.
+    pub fn face_area_m2(&self) -> f64 {
+        self.face_width.m() * self.face_height.m()
+    }
+
+    /// Face area of a core, m2: its share of the tube count.
+    pub fn core_face_m2(&self, core: &Core) -> f64 {
+        self.face_area_m2() * f64::from(core.tubes) / f64::from(self.tubes.count)
+    }
+
+    /// The coolant passage of a core, all passes in series.
+    ///
+    /// # Errors
+    /// A sentence about the tube section, or about passes that leave a pass without tubes.
+    pub fn core_conduit(&self, core: &Core) -> Result<Conduit, String> {
+        let passes = core.passes.unwrap_or(1);
+        if core.tubes < passes {
+            return Err(format!(
+                "cannot make {passes} passes of {} tubes; try fewer passes",
+                core.tubes
+            ));
+        }
+        Ok(Conduit {
+            shape: self.tubes.inside.shape().map_err(|e| e.reason)?,
+            length_m: self.tubes.length.m() * f64::from(passes),
+            roughness_m: self.tubes.roughness.map_or(DRAWN_TUBE_ROUGHNESS_M, |r| r.m()),
+            hazen_williams_c: SMOOTH_TUBE_C,
+            parallel: f64::from(core.tubes) / f64::from(passes),
+        })
+    }
+
+    /// The name of a fan, as given or by its place.
+    pub fn fan_name(&self, index: usize) -> String {
+        self.fans
+            .get(index)
+            .and_then(|f| f.name.clone())
+            .unwrap_or_else(|| format!("fan {}", index + 1))
+    }
+}
