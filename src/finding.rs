@@ -23,6 +23,8 @@ pub enum FindingKind {
     BackwardsThroughMachine,
     /// A pump or fan that stands still.
     StoppedMachine,
+    /// A pump that runs against a closed path.
+    DeadHead,
     /// A pump moving coolant too viscous for its curve.
     ViscousPump,
     /// A check valve that is shut.
@@ -66,6 +68,7 @@ impl FindingKind {
             Self::BeyondCurve => "beyond-curve",
             Self::BackwardsThroughMachine => "backwards-through-machine",
             Self::StoppedMachine => "stopped-machine",
+            Self::DeadHead => "dead-head",
             Self::ViscousPump => "viscous-pump",
             Self::ShutCheckValve => "shut-check-valve",
             Self::BackwardsAir => "backwards-air",

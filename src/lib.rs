@@ -10,3 +10,4 @@ pub mod network;
 pub mod part;
 pub mod place;
 pub mod quantity;
+pub mod solve;

@@ -1,1 +1,3 @@
-fn main(){}
+//! The program: parse, run, exit code.
+
+fn main() {}

@@ -7,7 +7,7 @@ pub use super::duct::{DuctShape, duct_drop_pa};
 pub use super::entrance::EntranceFriction;
 
 /// A value with its derivative with respect to the Reynolds number.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Sloped {
     /// The value itself.
     pub value: f64,

@@ -116,7 +116,10 @@ impl MixRecord {
         let fraction = match (self.volume_fraction, self.mass_fraction) {
             (Some(volume), None) => Fraction::Volume(volume),
             (None, Some(mass)) => Fraction::Mass(mass),
-            _ => return Err("cannot tell the mix: give exactly one of `volume_fraction` and `mass_fraction`".into()),
+            _ => return Err(
+                "cannot tell the mix: give exactly one of `volume_fraction` and `mass_fraction`"
+                    .into(),
+            ),
         };
         let source = match self.data.unwrap_or_default() {
             GlycolData::Ashrae => GlycolSource::Ashrae,

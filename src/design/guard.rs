@@ -13,9 +13,9 @@ use std::rc::Rc;
 use serde_json::{Map, Value};
 
 use super::nearest::{is_same_word, list, nearest};
-use crate::place::{Place, Step, is_bare, is_name_character};
 use super::show::{Fault, FaultCode, excerpt};
 use super::syntax::{DEEPEST, Document, Entry, Kind, MOST_KEPT, NOTE, Node, SCHEMA};
+use crate::place::{Place, Step, is_bare, is_name_character};
 
 /// Most characters of a name.
 const LONGEST_NAME: usize = 60;

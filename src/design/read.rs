@@ -114,7 +114,11 @@ impl Design {
     pub fn check(&self) -> Result<(), Vec<Fault>> {
         let value = self.to_value();
         let faults = check_value(&value, schema(), &parse);
-        if faults.is_empty() { Ok(()) } else { Err(faults) }
+        if faults.is_empty() {
+            Ok(())
+        } else {
+            Err(faults)
+        }
     }
 
     /// The design as JSON, without keys that were left out.

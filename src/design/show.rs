@@ -6,8 +6,8 @@ use std::ops::Range;
 
 use annotate_snippets::{AnnotationKind, Level, Origin, Renderer, Snippet};
 
-use crate::place::Place;
 use super::syntax::line_column;
+use crate::place::Place;
 
 /// Most mistakes that [`render`] shows; the rest is counted.
 pub const MOST_SHOWN: usize = 50;

@@ -7,8 +7,8 @@ use std::ops::Range;
 use jsonc_parser::errors::{ParseError, ParseErrorKind};
 use jsonc_parser::{CollectOptions, ParseOptions, ast};
 
-use crate::place::{Place, Step};
 use super::show::{Fault, FaultCode, MOST_SHOWN, excerpt};
+use crate::place::{Place, Step};
 
 /// Largest file that is read, in bytes: 32 MB, a thousand times a large design.
 pub const LARGEST_BYTES: usize = 32 * 1024 * 1024;

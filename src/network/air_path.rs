@@ -27,8 +27,14 @@ pub(super) fn build(
     let mut errors = cut_errors(radiator, place);
     let mut net = FlowNet::default();
     let still = Pressure::Gauge(GaugePressure::from_pa(0.0));
-    let front = net.add_node(PartId::new(format!("{name} front")), NodeKind::Fixed { pressure: still });
-    let back = net.add_node(PartId::new(format!("{name} back")), NodeKind::Fixed { pressure: still });
+    let front = net.add_node(
+        PartId::new(format!("{name} front")),
+        NodeKind::Fixed { pressure: still },
+    );
+    let back = net.add_node(
+        PartId::new(format!("{name} back")),
+        NodeKind::Fixed { pressure: still },
+    );
     let mut fans = Vec::new();
     let mut strips = vec![Vec::new(); radiator.cores.len()];
     let mut covered = vec![0.0; radiator.cores.len()];
@@ -42,7 +48,14 @@ pub(super) fn build(
                     {
                         covered[k] += share.0;
                         let label = format!("{name}.{core} under {}", fan.name);
-                        strips[k].push(add_strip(&mut net, radiator, k, share.0, (front, plenum), &label));
+                        strips[k].push(add_strip(
+                            &mut net,
+                            radiator,
+                            k,
+                            share.0,
+                            (front, plenum),
+                            &label,
+                        ));
                     }
                 }
                 fans.push(fan);
@@ -56,12 +69,22 @@ pub(super) fn build(
             errors.push(NetworkError::new(
                 Rule::BadCut,
                 &place.key("fans"),
-                format!("the fans cover {:.3} of the core `{core}`, more than all of it", covered[k]),
+                format!(
+                    "the fans cover {:.3} of the core `{core}`, more than all of it",
+                    covered[k]
+                ),
                 "try shares that sum to 1 at most for each core",
             ));
         } else if open > SHARE_ROUND_OFF {
             let label = format!("{name}.{core} uncovered");
-            strips[k].push(add_strip(&mut net, radiator, k, open, (front, back), &label));
+            strips[k].push(add_strip(
+                &mut net,
+                radiator,
+                k,
+                open,
+                (front, back),
+                &label,
+            ));
         }
     }
     if !errors.is_empty() {
@@ -73,7 +96,10 @@ pub(super) fn build(
         front,
         back,
         fans,
-        ram_coefficient: radiator.ram.as_ref().map_or(0.0, |r| r.pressure_coefficient),
+        ram_coefficient: radiator
+            .ram
+            .as_ref()
+            .map_or(0.0, |r| r.pressure_coefficient),
     };
     Ok((path, strips))
 }
@@ -109,9 +135,14 @@ fn add_strip(
         * share;
     let drop = &radiator.air_side.pressure_drop;
     let reference = Air::at(REFERENCE_AIR_K, 0.0).map(|a| a.properties());
-    let (density, viscosity) = reference.map_or((1.204, 1.81e-5), |p| (p.density_kg_m3, p.viscosity_pa_s));
+    let (density, viscosity) =
+        reference.map_or((1.204, 1.81e-5), |p| (p.density_kg_m3, p.viscosity_pa_s));
     let quadratic = drop.quadratic.pa_s2_m2();
-    let linear = drop.linear.pa_s_m().max(quadratic * RESTING_VELOCITY_M_S).max(1e-6);
+    let linear = drop
+        .linear
+        .pa_s_m()
+        .max(quadratic * RESTING_VELOCITY_M_S)
+        .max(1e-6);
     let exit = radiator.ram.as_ref().map_or(0.0, |r| r.exit_loss);
     let law = TwoTerm::symmetric(
         linear / (face_m2 * viscosity),
@@ -125,7 +156,11 @@ fn add_strip(
     });
     let element = net.add_element(element, vec![Law::TwoTerm(law)]);
     let branch = net.add_branch(from, to, element..element + 1, Passage::Open);
-    Strip { branch, face_m2, share }
+    Strip {
+        branch,
+        face_m2,
+        share,
+    }
 }
 
 fn add_fan(
@@ -150,7 +185,13 @@ fn add_fan(
     }
     let parallel = f64::from(fan.count.unwrap_or(1));
     let density = crate::fluid::air::REFERENCE_AIR_DENSITY_KG_M3;
-    let mut law = machine(&fan.curve, density, fan.speed.unwrap_or(1.0), parallel, &at.key("curve"))?;
+    let mut law = machine(
+        &fan.curve,
+        density,
+        fan.speed.unwrap_or(1.0),
+        parallel,
+        &at.key("curve"),
+    )?;
     if let Some(loss) = &fan.stopped_loss {
         law.stopped_loss = Some(around.pressure_drop(loss, &at.key("stopped_loss"))?.law);
     }
@@ -160,5 +201,12 @@ fn add_fan(
         vec![Law::Machine(law)],
     );
     let branch = net.add_branch(plenum, back, element..element + 1, Passage::Open);
-    Ok((plenum, FanTie { name, branch, element }))
+    Ok((
+        plenum,
+        FanTie {
+            name,
+            branch,
+            element,
+        },
+    ))
 }

@@ -5,8 +5,8 @@ use super::expand::BankPlan;
 use super::flow::{BranchEnd, Element, FlowNet, HeatRole, NodeKind, Passage, TeeNode};
 use super::heights::KnownHeights;
 use super::lower::{LoweredPart, Outcome, Surroundings, nearest_help, with_heat};
-use super::vehicle::{ExchangerTie, Loop, MachineHeat, PlateNode};
 use super::plan::{Link, PlanLoop, Target};
+use super::vehicle::{ExchangerTie, Loop, MachineHeat, PlateNode};
 use crate::correlation::effectiveness::Arrangement;
 use crate::correlation::tees::{TeeModel, tee_check};
 use crate::design::{Design, LoopRecord};
@@ -63,7 +63,11 @@ impl<'a> Walker<'a> {
     ) -> Self {
         let circuit = Loop {
             name: plan.name.clone(),
-            coolant: around.coolants.get(&record.coolant).cloned().unwrap_or_else(Coolant::water),
+            coolant: around
+                .coolants
+                .get(&record.coolant)
+                .cloned()
+                .unwrap_or_else(Coolant::water),
             net: FlowNet::default(),
             machines: Vec::new(),
             banks: Vec::new(),
@@ -127,7 +131,8 @@ impl<'a> Walker<'a> {
             Part::Joint(_) => NodeKind::Meeting,
             Part::Draw(draw) => {
                 inflow = Some(draw.temperature.map_or(f64::NAN, |t| t.k()));
-                let net = draw.inflow.map_or(0.0, |q| q.m3_s()) - draw.outflow.map_or(0.0, |q| q.m3_s());
+                let net =
+                    draw.inflow.map_or(0.0, |q| q.m3_s()) - draw.outflow.map_or(0.0, |q| q.m3_s());
                 if draw.inflow.is_some() == draw.outflow.is_some() {
                     return Err(NetworkError::new(
                         Rule::BadPart,
@@ -141,7 +146,9 @@ impl<'a> Walker<'a> {
             Part::Tee(tee) => {
                 let model = tee.losses.map_or(self.tees, |l| l.model());
                 let shape = tee.shape();
-                tee_check(model, &shape).map_err(|e| NetworkError::new(Rule::BadPart, &plan.place, e.to_string(), ""))?;
+                tee_check(model, &shape).map_err(|e| {
+                    NetworkError::new(Rule::BadPart, &plan.place, e.to_string(), "")
+                })?;
                 NodeKind::Tee(TeeNode {
                     model,
                     shape,
@@ -155,10 +162,7 @@ impl<'a> Walker<'a> {
         self.net().nodes[node].inflow_temperature_k = inflow;
         self.node_of_part[index] = Some(node);
         if let Some(z) = record.placed().elevation() {
-            self.walked
-                .heights
-                .nodes
-                .push((node, z.m(), plan.place.key(record.kind()).key("elevation")));
+            self.walked.heights.nodes.push((node, z.m()));
         }
         Ok(())
     }
@@ -185,7 +189,11 @@ impl<'a> Walker<'a> {
                     "try an `expansion_tank` in the run",
                 ));
             };
-            body[turn..].iter().chain(&body[..turn]).chain([&body[turn]]).collect()
+            body[turn..]
+                .iter()
+                .chain(&body[..turn])
+                .chain([&body[turn]])
+                .collect()
         } else {
             run.iter().collect()
         };
@@ -211,7 +219,9 @@ impl<'a> Walker<'a> {
 
     fn close(&mut self, open: Open, to: usize, leg: Option<usize>) {
         let end = self.net().elements.len();
-        let branch = self.net().add_branch(open.from, to, open.start..end, open.passage);
+        let branch = self
+            .net()
+            .add_branch(open.from, to, open.start..end, open.passage);
         if let Some(leg) = open.leg {
             self.net().tie(open.from, leg, branch, BranchEnd::Start);
         }
@@ -224,8 +234,15 @@ impl<'a> Walker<'a> {
     fn through(&mut self, mut open: Open, link: &Link) -> Outcome<Open> {
         match link.target {
             Target::Core(radiator, core) => {
-                let (_, record) = self.design.radiators.get_index(radiator).ok_or_else(|| lost(&link.place))?;
-                let (_, cut) = record.cores.get_index(core).ok_or_else(|| lost(&link.place))?;
+                let (_, record) = self
+                    .design
+                    .radiators
+                    .get_index(radiator)
+                    .ok_or_else(|| lost(&link.place))?;
+                let (_, cut) = record
+                    .cores
+                    .get_index(core)
+                    .ok_or_else(|| lost(&link.place))?;
                 let conduit = record
                     .core_conduit(cut)
                     .map_err(|e| NetworkError::new(Rule::BadCut, &link.place, e, ""))?;
@@ -237,9 +254,8 @@ impl<'a> Walker<'a> {
                 );
                 let element = self.push(&mut open, with_heat(lowered, HeatRole::Core(usize::MAX)));
                 if let Some(z) = record.elevation {
-                    let place = Place::root().key("radiators").key(&link.text).key("elevation");
-                    self.walked.heights.inlets.push((element, z.m(), place.clone()));
-                    self.walked.heights.outlets.push((element, z.m(), place));
+                    self.walked.heights.inlets.push((element, z.m()));
+                    self.walked.heights.outlets.push((element, z.m()));
                 }
                 self.walked.cores.push(CoreMet {
                     radiator,
@@ -261,12 +277,15 @@ impl<'a> Walker<'a> {
                     }
                 };
                 let last = self.net().elements.len() - 1;
-                let (inlet, outlet) = (record.placed().inlet_elevation(), record.placed().outlet_elevation());
+                let (inlet, outlet) = (
+                    record.placed().inlet_elevation(),
+                    record.placed().outlet_elevation(),
+                );
                 if let Some(z) = inlet {
-                    self.walked.heights.inlets.push((first, z.m(), at.clone()));
+                    self.walked.heights.inlets.push((first, z.m()));
                 }
                 if let Some(z) = outlet {
-                    self.walked.heights.outlets.push((last, z.m(), at));
+                    self.walked.heights.outlets.push((last, z.m()));
                 }
                 Ok(open)
             }
@@ -283,7 +302,9 @@ impl<'a> Walker<'a> {
             (_, passage) => open.passage = passage,
         }
         if let Some(drop) = lowered.drop {
-            self.walked.drops.push((lowered.element.id.to_string(), drop));
+            self.walked
+                .drops
+                .push((lowered.element.id.to_string(), drop));
         }
         self.net().add_element(lowered.element, lowered.laws)
     }
@@ -336,7 +357,13 @@ impl<'a> Walker<'a> {
         Ok(())
     }
 
-    fn exchanger(&mut self, open: &mut Open, id: PartId, part: &Exchanger, at: &Place) -> Outcome<()> {
+    fn exchanger(
+        &mut self,
+        open: &mut Open,
+        id: PartId,
+        part: &Exchanger,
+        at: &Place,
+    ) -> Outcome<()> {
         let bare = Element::new(id, "exchanger", part.origin());
         let mut lowered = self.around.measured(bare, &part.pressure_drop, at)?;
         lowered.element.volume_m3 = part.coolant_volume.map(|v| v.m3());
@@ -347,7 +374,12 @@ impl<'a> Walker<'a> {
                 let fluid = match &part.stream.coolant {
                     Some(name) => self.around.test_properties(name, stream_k, &place)?,
                     None => Coolant::water().properties(stream_k).map_err(|e| {
-                        NetworkError::new(Rule::CoolantRange, &place.key("temperature"), e.to_string(), "")
+                        NetworkError::new(
+                            Rule::CoolantRange,
+                            &place.key("temperature"),
+                            e.to_string(),
+                            "",
+                        )
                     })?,
                 };
                 flow.m3_s() * fluid.density_kg_m3 * fluid.specific_heat_j_kg_k
@@ -396,15 +428,22 @@ impl<'a> Walker<'a> {
         let around = self.around;
         let joined = plan.expand(&mut self.walked.circuit.net, around)?;
         let map = &joined.map;
-        let branch = self.walked.circuit.net.add_branch(open.from, joined.inlet_tee, open.start..end, open.passage);
+        let branch = self.walked.circuit.net.add_branch(
+            open.from,
+            joined.inlet_tee,
+            open.start..end,
+            open.passage,
+        );
         if let Some(leg) = open.leg {
             self.net().tie(open.from, leg, branch, BranchEnd::Start);
         }
         let (in_leg, out_leg) = (map.inlet_tee_leg, map.outlet_tee_leg);
-        self.net().tie(joined.inlet_tee, in_leg, branch, BranchEnd::Finish);
+        self.net()
+            .tie(joined.inlet_tee, in_leg, branch, BranchEnd::Finish);
         if let (Some(a), Some(b)) = (bank.inlet_elevation(), bank.outlet_elevation()) {
-            let tees = (map.supply_tees.iter().map(|t| (*t, a))).chain(map.return_tees.iter().map(|t| (*t, b)));
-            let stated: Vec<_> = tees.map(|(t, z)| (t, z.m(), at.clone())).collect();
+            let tees = (map.supply_tees.iter().map(|t| (*t, a)))
+                .chain(map.return_tees.iter().map(|t| (*t, b)));
+            let stated: Vec<_> = tees.map(|(t, z)| (t, z.m())).collect();
             self.walked.heights.nodes.extend(stated);
         }
         let start = self.net().elements.len();

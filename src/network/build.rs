@@ -8,8 +8,8 @@ use super::error::{NetworkError, Rule};
 use super::flow::{HeatRole, NodeKind};
 use super::heights::share_out;
 use super::lower::{Surroundings, nearest_help};
-use super::vehicle::{CoreTie, Network, Strip};
 use super::plan::{Link, Plan, PlanCore, PlanLoop, PlanPart, Sort, Target};
+use super::vehicle::{CoreTie, Network, Strip};
 use super::{limit_names, resolve_case, structure};
 use crate::correlation::effectiveness::Arrangement;
 use crate::correlation::entrance::EntranceFriction;
@@ -80,7 +80,11 @@ impl Network {
     }
 }
 
-fn assemble(design: &Design, single: SinglePoint, errors: &mut Vec<NetworkError>) -> Option<Network> {
+fn assemble(
+    design: &Design,
+    single: SinglePoint,
+    errors: &mut Vec<NetworkError>,
+) -> Option<Network> {
     let coolants = coolants(design, errors);
     let plan = plan(design, errors);
     errors.extend(check(&plan));
@@ -130,9 +134,7 @@ fn assemble(design: &Design, single: SinglePoint, errors: &mut Vec<NetworkError>
         if errors.len() > before {
             continue;
         }
-        if let Err(error) = share_out(&mut walked.circuit.net, &walked.heights) {
-            errors.push(error);
-        }
+        share_out(&mut walked.circuit.net, &walked.heights);
         missing_heights(&walked, &mut network.findings);
         structure::check(&walked.circuit, plan, errors, &mut network.findings);
         fit_findings(&walked, &mut network.findings);
@@ -217,7 +219,12 @@ fn plan(design: &Design, errors: &mut Vec<NetworkError>) -> Plan {
     }
 }
 
-fn plan_loop(design: &Design, name: &str, record: &LoopRecord, errors: &mut Vec<NetworkError>) -> PlanLoop {
+fn plan_loop(
+    design: &Design,
+    name: &str,
+    record: &LoopRecord,
+    errors: &mut Vec<NetworkError>,
+) -> PlanLoop {
     let place = Place::root().key("loops").key(name);
     if !design.coolants.contains_key(&record.coolant) {
         errors.push(NetworkError::new(
@@ -273,9 +280,15 @@ fn plan_loop(design: &Design, name: &str, record: &LoopRecord, errors: &mut Vec<
 }
 
 /// What a name in a run means.
-fn resolve(design: &Design, parts: &[PlanPart], text: &str, at: &Place) -> Result<Target, NetworkError> {
+fn resolve(
+    design: &Design,
+    parts: &[PlanPart],
+    text: &str,
+    at: &Place,
+) -> Result<Target, NetworkError> {
     let find = |name: &str| parts.iter().position(|p| p.name == name);
-    let wrong = |message: String, help: &str| Err(NetworkError::new(Rule::WrongEnd, at, message, help));
+    let wrong =
+        |message: String, help: &str| Err(NetworkError::new(Rule::WrongEnd, at, message, help));
     let known = || {
         let plain = parts.iter().flat_map(|p| match p.sort {
             Sort::Tee => TEE_ENDS.iter().map(|e| format!("{}.{e}", p.name)).collect(),
@@ -330,8 +343,18 @@ fn resolve(design: &Design, parts: &[PlanPart], text: &str, at: &Place) -> Resul
     ))
 }
 
-fn tie_cores(design: &Design, strips: &[Vec<Vec<Strip>>], walked: &mut Walked, network: &mut Network) {
-    for CoreMet { radiator, core, element } in &walked.cores {
+fn tie_cores(
+    design: &Design,
+    strips: &[Vec<Vec<Strip>>],
+    walked: &mut Walked,
+    network: &mut Network,
+) {
+    for CoreMet {
+        radiator,
+        core,
+        element,
+    } in &walked.cores
+    {
         let record = &design.radiators[*radiator];
         let Some((name, cut)) = record.cores.get_index(*core) else {
             continue;

@@ -34,7 +34,10 @@ fn radiator_names(plan: &Plan, errors: &mut Errors) {
             errors.push(NetworkError::new(
                 Rule::NameTwice,
                 place,
-                format!("the radiator `{name}` has the name of the loop `{}` or of a part of it", circuit.name),
+                format!(
+                    "the radiator `{name}` has the name of the loop `{}` or of a part of it",
+                    circuit.name
+                ),
                 "try another name for the radiator",
             ));
         }
@@ -69,7 +72,10 @@ fn part_once_in_a_run(circuit: &PlanLoop, errors: &mut Errors) {
                 errors.push(NetworkError::new(
                     Rule::PartTwice,
                     &link.place,
-                    format!("`{}` stands twice in this run; the run meets itself", link.text),
+                    format!(
+                        "`{}` stands twice in this run; the run meets itself",
+                        link.text
+                    ),
                     "try ending the run where it comes back to the part, and begin another there",
                 ));
             }
@@ -91,7 +97,9 @@ fn part_in_one_run(circuit: &PlanLoop, errors: &mut Errors) {
             .map(|(r, _)| r)
             .collect();
         if let [_, second, ..] = holders[..]
-            && let Some(link) = circuit.runs[second].iter().find(|l| l.target == Target::Part(index))
+            && let Some(link) = circuit.runs[second]
+                .iter()
+                .find(|l| l.target == Target::Part(index))
         {
             errors.push(NetworkError::new(
                 Rule::PartTwice,
@@ -117,7 +125,10 @@ fn every_part_used(circuit: &PlanLoop, errors: &mut Errors) {
             errors.push(NetworkError::new(
                 Rule::PartUnused,
                 &part.place,
-                format!("`{}` stands in no run, so no coolant can reach it", part.name),
+                format!(
+                    "`{}` stands in no run, so no coolant can reach it",
+                    part.name
+                ),
                 "try naming it in a run, or take it out",
             ));
         }
@@ -137,14 +148,23 @@ fn tee_ends(circuit: &PlanLoop, errors: &mut Errors) {
                 .flatten()
                 .filter(|l| l.target == Target::TeeEnd(index, leg));
             match (joins.next(), joins.next()) {
-                (None, _) if circuit.runs.iter().flatten().any(
-                    |l| matches!(l.target, Target::TeeEnd(p, _) if p == index),
-                ) => errors.push(NetworkError::new(
-                    Rule::LooseEnd,
-                    &part.place,
-                    format!("end `{end}` of the tee `{}` is joined to nothing", part.name),
-                    format!("try beginning or ending a run with `{}.{end}`", part.name),
-                )),
+                (None, _)
+                    if circuit
+                        .runs
+                        .iter()
+                        .flatten()
+                        .any(|l| matches!(l.target, Target::TeeEnd(p, _) if p == index)) =>
+                {
+                    errors.push(NetworkError::new(
+                        Rule::LooseEnd,
+                        &part.place,
+                        format!(
+                            "end `{end}` of the tee `{}` is joined to nothing",
+                            part.name
+                        ),
+                        format!("try beginning or ending a run with `{}.{end}`", part.name),
+                    ))
+                }
                 (Some(_), Some(second)) => errors.push(NetworkError::new(
                     Rule::LooseEnd,
                     &second.place,
@@ -188,7 +208,10 @@ fn loose_runs(circuit: &PlanLoop, errors: &mut Errors) {
                 errors.push(NetworkError::new(
                     Rule::LooseEnd,
                     &link.place,
-                    format!("the run {word} with `{}`, whose end is joined to nothing", link.text),
+                    format!(
+                        "the run {word} with `{}`, whose end is joined to nothing",
+                        link.text
+                    ),
                     "try a tank, an open end, a joint or a tee end there",
                 ));
             }
@@ -203,7 +226,8 @@ fn cores_in_one_loop(plan: &Plan, errors: &mut Errors) {
             l.runs
                 .iter()
                 .flat_map(|run| {
-                    let ring = run.len() > 1 && run.first().map(|l| l.target) == run.last().map(|l| l.target);
+                    let ring = run.len() > 1
+                        && run.first().map(|l| l.target) == run.last().map(|l| l.target);
                     run[..run.len() - usize::from(ring)].iter()
                 })
                 .filter(|link| link.target == Target::Core(core.target.0, core.target.1))
@@ -212,7 +236,10 @@ fn cores_in_one_loop(plan: &Plan, errors: &mut Errors) {
             (None, _) => errors.push(NetworkError::new(
                 Rule::PartUnused,
                 &core.place,
-                format!("the core `{}` stands in no run, so no coolant can reach it", core.name),
+                format!(
+                    "the core `{}` stands in no run, so no coolant can reach it",
+                    core.name
+                ),
                 format!("try naming `{}` in a run of a loop", core.name),
             )),
             (Some(_), Some(second)) => errors.push(NetworkError::new(

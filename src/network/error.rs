@@ -36,8 +36,6 @@ pub enum Rule {
     CoolantRange,
     /// A division of a radiator that does not come out.
     BadCut,
-    /// Heights that stand against each other.
-    HeightClash,
     /// A bound that can never hold, or holds nothing.
     BadBound,
 }
@@ -61,7 +59,6 @@ impl Rule {
             Self::BadCurve => "bad-curve",
             Self::CoolantRange => "coolant-range",
             Self::BadCut => "bad-cut",
-            Self::HeightClash => "height-clash",
             Self::BadBound => "bad-bound",
         }
     }
@@ -82,7 +79,12 @@ pub struct NetworkError {
 
 impl NetworkError {
     /// A refusal with a next step.
-    pub fn new(rule: Rule, place: &Place, message: impl Into<String>, help: impl Into<String>) -> Self {
+    pub fn new(
+        rule: Rule,
+        place: &Place,
+        message: impl Into<String>,
+        help: impl Into<String>,
+    ) -> Self {
         let help: String = help.into();
         Self {
             rule,

@@ -1,8 +1,8 @@
 //! A bank, expanded in this one place: header segments, tees, tails and module circuits.
 
 use super::error::{NetworkError, Rule};
-use super::flow::{BranchEnd, Element, FlowNet, NodeKind, Passage, TeeNode};
-use super::lower::{LoweredPart, Outcome, Surroundings};
+use super::flow::{BranchEnd, Element, FlowNet, HeatRole, NodeKind, Passage, TeeNode};
+use super::lower::{LoweredPart, Outcome, Surroundings, with_heat};
 use super::vehicle::{BankMap, ModuleNode};
 use crate::correlation::tees::{TeeModel, tee_check};
 use crate::id::PartId;
@@ -56,14 +56,24 @@ impl BankPlan<'_> {
     }
 
     /// One piece of header; piece `number` of the supply side leads to tee `number`, of the return side away from it.
-    pub fn segment(&self, around: &Surroundings<'_>, side: Side, number: usize, length_m: f64) -> Outcome<LoweredPart> {
+    pub fn segment(
+        &self,
+        around: &Surroundings<'_>,
+        side: Side,
+        number: usize,
+        length_m: f64,
+    ) -> Outcome<LoweredPart> {
         let conduit = self
             .bank
             .header_of(side)
             .and_then(|h| h.segment(length_m))
             .map_err(|e| self.bad(e))?;
         let id = self.id(&format!("{}.segment {number}", side.word()));
-        Ok(around.conduit(Element::new(id, "header", self.bank.origin()), &conduit, &[]))
+        Ok(around.conduit(
+            Element::new(id, "header", self.bank.origin()),
+            &conduit,
+            &[],
+        ))
     }
 
     /// The piece of supply header from the inlet to the first port.
@@ -90,9 +100,16 @@ impl BankPlan<'_> {
 
     /// Pieces of header between neighbouring tees. Flow runs with the numbers on the supply side and on the return
     /// side of an opposite-end bank, against them on the return side of a same-end bank.
-    fn join_tees(&self, net: &mut FlowNet, around: &Surroundings<'_>, side: Side, tees: &[usize]) -> Outcome<()> {
+    fn join_tees(
+        &self,
+        net: &mut FlowNet,
+        around: &Surroundings<'_>,
+        side: Side,
+        tees: &[usize],
+    ) -> Outcome<()> {
         let pitch = self.bank.port_pitch.m();
-        let backwards = side == Side::Return && self.bank.layout.unwrap_or_default() == Layout::SameEnd;
+        let backwards =
+            side == Side::Return && self.bank.layout.unwrap_or_default() == Layout::SameEnd;
         for (k, pair) in tees.windows(2).enumerate() {
             let (from, to, number) = match (side, backwards) {
                 (Side::Supply, _) => (pair[0], pair[1], k + 2),
@@ -108,13 +125,22 @@ impl BankPlan<'_> {
         Ok(())
     }
 
-    fn tail(&self, around: &Surroundings<'_>, side: Side, circuit: &PartId) -> Outcome<Option<LoweredPart>> {
+    fn tail(
+        &self,
+        around: &Surroundings<'_>,
+        side: Side,
+        circuit: &PartId,
+    ) -> Outcome<Option<LoweredPart>> {
         let Some(tail) = self.bank.tail_of(side).map_err(|e| self.bad(e))? else {
             return Ok(None);
         };
         let conduit = tail.conduit().map_err(|e| self.bad(e.reason))?;
         let id = PartId::new(format!("{circuit}.{} tail", side.word()));
-        Ok(Some(around.conduit(Element::new(id, "hose", self.bank.origin()), &conduit, &tail.fittings)))
+        Ok(Some(around.conduit(
+            Element::new(id, "hose", self.bank.origin()),
+            &conduit,
+            &tail.fittings,
+        )))
     }
 
     /// A circuit with its tails, from a supply tee to a return tee; returns the element of the circuit.
@@ -123,8 +149,8 @@ impl BankPlan<'_> {
         net: &mut FlowNet,
         around: &Surroundings<'_>,
         name: PartId,
-        from: usize,
-        to: usize,
+        module: usize,
+        (from, to): (usize, usize),
     ) -> Outcome<usize> {
         let start = net.elements.len();
         if let Some(tail) = self.tail(around, Side::Supply, &name)? {
@@ -133,6 +159,7 @@ impl BankPlan<'_> {
         let tail_out = self.tail(around, Side::Return, &name)?;
         let bare = Element::new(name, "circuit", self.module.origin);
         let lowered = around.measured(bare, &self.module.pressure_drop, self.module_place)?;
+        let lowered = with_heat(lowered, HeatRole::Circuit(self.first_module + module));
         let circuit = net.add_element(lowered.element, lowered.laws);
         if let Some(tail) = tail_out {
             net.add_element(tail.element, tail.laws);
@@ -157,7 +184,13 @@ impl BankPlan<'_> {
             for circuit in 0..circuits {
                 let port = module * circuits + circuit;
                 let name = self.id(&format!("module {}.circuit {}", module + 1, circuit + 1));
-                elements.push(self.circuit(net, around, name, supply[port], ret[port])?);
+                elements.push(self.circuit(
+                    net,
+                    around,
+                    name,
+                    module,
+                    (supply[port], ret[port]),
+                )?);
             }
             modules.push(ModuleNode {
                 name: format!("{}.module {}", self.name, module + 1),

@@ -69,8 +69,10 @@ pub struct Branch {
     pub to: usize,
     /// Its elements, in the direction of positive flow.
     pub elements: Range<usize>,
-    /// Flow may go forward only.
+    /// What it lets through.
     pub passage: Passage,
+    /// Height of its last node less that of its last outlet, m.
+    pub trail_m: f64,
 }
 
 /// What a branch lets through.
@@ -100,6 +102,8 @@ pub struct Element {
     pub laws: Range<usize>,
     /// Height of its outlet less that of its inlet, m.
     pub rise_m: f64,
+    /// Height of its inlet less that of what stands before it, m: a step between two stated heights at a joint.
+    pub lead_m: f64,
     /// Passage for velocity and Reynolds number, where it has one.
     pub passage: Option<FlowPassage>,
     /// What it does to the heat of its stream.
@@ -170,13 +174,20 @@ impl FlowNet {
     }
 
     /// Adds a branch over elements that were added last, and returns its place.
-    pub(crate) fn add_branch(&mut self, from: usize, to: usize, elements: Range<usize>, passage: Passage) -> usize {
+    pub(crate) fn add_branch(
+        &mut self,
+        from: usize,
+        to: usize,
+        elements: Range<usize>,
+        passage: Passage,
+    ) -> usize {
         let index = self.branches.len();
         self.branches.push(Branch {
             from,
             to,
             elements,
             passage,
+            trail_m: 0.0,
         });
         self.graph
             .add_edge(NodeIndex::new(from), NodeIndex::new(to), index);
@@ -238,6 +249,7 @@ impl Element {
             origin,
             laws: 0..0,
             rise_m: 0.0,
+            lead_m: 0.0,
             passage: None,
             heat: HeatRole::Carries,
             measured_span_m3_s: None,

@@ -1,23 +1,19 @@
 //! Heights: the points that the design states, and by length along the runs all others, so that every loop closes.
 
-use super::error::{NetworkError, Rule};
 use super::flow::FlowNet;
-use crate::place::Place;
 
 /// A part without length counts as this long when heights are shared out, m.
 const SHORT_PART_M: f64 = 1.0e-3;
-/// Two statements of one height may differ by this much, m.
-const SAME_HEIGHT_M: f64 = 1.0e-3;
 
 /// What a design states of heights: at nodes, and before and after elements.
 #[derive(Clone, Debug, Default)]
 pub struct KnownHeights {
-    /// Node, height in m, place of the statement.
-    pub nodes: Vec<(usize, f64, Place)>,
-    /// Element, height of its inlet in m, place of the statement.
-    pub inlets: Vec<(usize, f64, Place)>,
-    /// Element, height of its outlet in m, place of the statement.
-    pub outlets: Vec<(usize, f64, Place)>,
+    /// Node and its height, m.
+    pub nodes: Vec<(usize, f64)>,
+    /// Element and the height of its inlet, m.
+    pub inlets: Vec<(usize, f64)>,
+    /// Element and the height of its outlet, m.
+    pub outlets: Vec<(usize, f64)>,
 }
 
 impl KnownHeights {
@@ -27,60 +23,86 @@ impl KnownHeights {
     }
 }
 
-/// Fills in the height of every node and the rise of every element.
+/// Fills in the height of every node, the rise of every element, and the steps between stated heights at a joint.
 ///
 /// Unknown heights are those for which the squared slopes, weighted by length, are least: along a run without branches
-/// that is the straight line by length between two stated points.
-///
-/// # Errors
-/// Two statements that differ for one point.
-pub fn share_out(net: &mut FlowNet, known: &KnownHeights) -> Result<(), NetworkError> {
-    let nodes = net.nodes.len();
+/// that is the straight line by length between two stated points. Where a joint has two stated heights, such as a pump
+/// straight under a tank, the step between them stands before the part that follows.
+pub fn share_out(net: &mut FlowNet, known: &KnownHeights) {
+    let mut points = Points {
+        height: vec![None; net.nodes.len()],
+        edges: Vec::new(),
+    };
+    for (node, z) in &known.nodes {
+        points.height[*node].get_or_insert(*z);
+    }
+    let stated =
+        |list: &[(usize, f64)], e: usize| list.iter().find(|(k, _)| *k == e).map(|(_, z)| *z);
     let mut ends = vec![(0, 0); net.elements.len()];
-    for branch in &net.branches {
+    let mut joints = Vec::new();
+    for (j, branch) in net.branches.iter().enumerate() {
         let mut before = branch.from;
         for e in branch.elements.clone() {
-            let last = e + 1 == branch.elements.end;
-            let after = if last { branch.to } else { nodes + e };
-            ends[e] = (before, after);
-            before = after;
+            let inlet = points.settle(before, stated(&known.inlets, e));
+            joints.push((Some(e), j, before, inlet));
+            let out = stated(&known.outlets, e);
+            let outlet = if e + 1 == branch.elements.end {
+                points.settle(branch.to, out)
+            } else {
+                points.height.push(out);
+                points.height.len() - 1
+            };
+            points.edges.push((
+                inlet,
+                outlet,
+                1.0 / net.elements[e].length_m.max(SHORT_PART_M),
+            ));
+            ends[e] = (inlet, outlet);
+            before = outlet;
         }
-    }
-    let mut fixed: Vec<Option<f64>> = vec![None; nodes + net.elements.len()];
-    let stated = (known.nodes.iter().map(|(n, z, p)| (*n, z, p)))
-        .chain(known.inlets.iter().map(|(e, z, p)| (ends[*e].0, z, p)))
-        .chain(known.outlets.iter().map(|(e, z, p)| (ends[*e].1, z, p)));
-    for (point, &z, place) in stated {
-        match fixed[point] {
-            Some(other) if (other - z).abs() > SAME_HEIGHT_M => {
-                return Err(NetworkError::new(
-                    Rule::HeightClash,
-                    place,
-                    format!("this end is said to be {z:.3} m high here, but {other:.3} m high by its neighbour"),
-                    "try stating the height of the joint once",
-                ));
-            }
-            Some(_) => {}
-            None => fixed[point] = Some(z),
+        if branch.elements.is_empty() {
+            points
+                .edges
+                .push((branch.from, branch.to, 1.0 / SHORT_PART_M));
         }
+        joints.push((None, j, before, branch.to));
     }
-    let mut edges: Vec<(usize, usize, f64)> = net
-        .elements
-        .iter()
-        .zip(&ends)
-        .map(|(element, &(a, b))| (a, b, 1.0 / element.length_m.max(SHORT_PART_M)))
-        .collect();
-    for branch in net.branches.iter().filter(|b| b.elements.is_empty()) {
-        edges.push((branch.from, branch.to, 1.0 / SHORT_PART_M));
-    }
-    let heights = interpolate(&fixed, &edges);
+    let heights = interpolate(&points.height, &points.edges);
     for (node, z) in net.nodes.iter_mut().zip(&heights) {
         node.elevation_m = *z;
     }
     for (element, &(a, b)) in net.elements.iter_mut().zip(&ends) {
         element.rise_m = heights[b] - heights[a];
     }
-    Ok(())
+    for (element, branch, a, b) in joints {
+        let step = heights[b] - heights[a];
+        match element {
+            Some(e) => net.elements[e].lead_m = step,
+            None => net.branches[branch].trail_m = step,
+        }
+    }
+}
+
+struct Points {
+    height: Vec<Option<f64>>,
+    edges: Vec<(usize, usize, f64)>,
+}
+
+impl Points {
+    /// The point where a part with this stated height meets `point`: the same point, unless both are stated and differ.
+    fn settle(&mut self, point: usize, stated: Option<f64>) -> usize {
+        match (stated, self.height[point]) {
+            (Some(z), Some(other)) if z != other => {
+                self.height.push(Some(z));
+                self.height.len() - 1
+            }
+            (Some(z), _) => {
+                self.height[point] = Some(z);
+                point
+            }
+            (None, _) => point,
+        }
+    }
 }
 
 /// Conjugate gradients on the weighted graph Laplacian with the fixed points eliminated; points that no stated height
@@ -172,7 +194,13 @@ mod tests {
     #[test]
     fn a_loop_closes_whatever_is_stated() {
         let fixed = [Some(0.9), None, None, None, Some(0.1)];
-        let edges = [(0, 1, 2.0), (1, 2, 0.3), (2, 3, 0.7), (3, 0, 1.0), (2, 4, 0.2)];
+        let edges = [
+            (0, 1, 2.0),
+            (1, 2, 0.3),
+            (2, 3, 0.7),
+            (3, 0, 1.0),
+            (2, 4, 0.2),
+        ];
         let z = interpolate(&fixed, &edges);
         // At every free point the weighted slopes balance.
         let balance = 2.0 * (z[0] - z[1]) + 0.3 * (z[2] - z[1]);

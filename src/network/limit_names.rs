@@ -2,8 +2,8 @@
 
 use super::error::{NetworkError, Rule};
 use super::lower::nearest_help;
-use super::vehicle::Network;
 use super::resolve_case::{find_part, known_parts};
+use super::vehicle::Network;
 use crate::design::{Bound, Limits};
 use crate::place::Place;
 use indexmap::IndexMap;
@@ -11,9 +11,21 @@ use indexmap::IndexMap;
 /// Checks every name and every bound.
 pub(super) fn check(limits: &Limits, network: &Network, errors: &mut Vec<NetworkError>) {
     let place = Place::root().key("limits");
-    bound(&limits.module_temperature, &place.key("module_temperature"), errors);
-    bound(&limits.module_temperature_spread, &place.key("module_temperature_spread"), errors);
-    bound(&limits.module_flow_deviation, &place.key("module_flow_deviation"), errors);
+    bound(
+        &limits.module_temperature,
+        &place.key("module_temperature"),
+        errors,
+    );
+    bound(
+        &limits.module_temperature_spread,
+        &place.key("module_temperature_spread"),
+        errors,
+    );
+    bound(
+        &limits.module_flow_deviation,
+        &place.key("module_flow_deviation"),
+        errors,
+    );
     bound(&limits.module_flow, &place.key("module_flow"), errors);
     bound(&limits.hose_velocity, &place.key("hose_velocity"), errors);
     bound(
@@ -21,16 +33,42 @@ pub(super) fn check(limits: &Limits, network: &Network, errors: &mut Vec<Network
         &place.key("pump_inlet_margin_over_boiling"),
         errors,
     );
-    bound(&limits.freezing_margin, &place.key("freezing_margin"), errors);
+    bound(
+        &limits.freezing_margin,
+        &place.key("freezing_margin"),
+        errors,
+    );
     map(&limits.part_pressure, "part_pressure", &[], network, errors);
-    map(&limits.part_pressure_drop, "part_pressure_drop", &[], network, errors);
+    map(
+        &limits.part_pressure_drop,
+        "part_pressure_drop",
+        &[],
+        network,
+        errors,
+    );
     map(&limits.part_flow, "part_flow", &[], network, errors);
     map(&limits.coolant_inlet, "coolant_inlet", &[], network, errors);
-    map(&limits.coolant_outlet, "coolant_outlet", &[], network, errors);
-    map(&limits.device_temperature, "device_temperature", &["plate"], network, errors);
+    map(
+        &limits.coolant_outlet,
+        "coolant_outlet",
+        &[],
+        network,
+        errors,
+    );
+    map(
+        &limits.device_temperature,
+        "device_temperature",
+        &["plate"],
+        network,
+        errors,
+    );
 }
 
-fn bound<T: PartialOrd + Copy>(bound: &Option<Bound<T>>, place: &Place, errors: &mut Vec<NetworkError>) {
+fn bound<T: PartialOrd + Copy>(
+    bound: &Option<Bound<T>>,
+    place: &Place,
+    errors: &mut Vec<NetworkError>,
+) {
     let Some(bound) = bound else { return };
     match (bound.min, bound.max) {
         (None, None) => errors.push(NetworkError::new(

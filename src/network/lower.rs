@@ -7,8 +7,8 @@ use crate::correlation::area_change::{exit, sharp_entrance};
 use crate::fluid::{Coolant, Properties};
 use crate::id::PartId;
 use crate::part::{
-    CheckValve, Conduit, Curve, CurveError, Fitting, Hose, Law, Lowered, Machine, Origin, Placed, PressureDrop, Pump,
-    Restrictor, SinglePoint, TwoTerm, Valve, WallFriction,
+    CheckValve, Conduit, Curve, CurveError, Fitting, Hose, Law, Lowered, Machine, Origin, Placed,
+    PressureDrop, Pump, Restrictor, SinglePoint, TwoTerm, Valve, WallFriction,
 };
 use crate::place::Place;
 use crate::quantity::{PressureDifference, VolumeFlow};
@@ -52,7 +52,12 @@ fn bad_part(place: &Place, message: impl Into<String>) -> NetworkError {
 
 impl Surroundings<'_> {
     /// Properties of a named coolant at the temperature of a test.
-    pub fn test_properties(&self, name: &str, temperature_k: f64, place: &Place) -> Outcome<Properties> {
+    pub fn test_properties(
+        &self,
+        name: &str,
+        temperature_k: f64,
+        place: &Place,
+    ) -> Outcome<Properties> {
         let coolant = self.coolants.get(name).ok_or_else(|| {
             NetworkError::new(
                 Rule::UnknownName,
@@ -62,7 +67,12 @@ impl Surroundings<'_> {
             )
         })?;
         coolant.properties(temperature_k).map_err(|e| {
-            NetworkError::new(Rule::CoolantRange, &place.key("temperature"), e.to_string(), "")
+            NetworkError::new(
+                Rule::CoolantRange,
+                &place.key("temperature"),
+                e.to_string(),
+                "",
+            )
         })
     }
 
@@ -101,7 +111,12 @@ impl Surroundings<'_> {
     }
 
     /// A hose or tail: wall friction and fittings.
-    pub fn conduit(&self, mut element: Element, conduit: &Conduit, fitted: &[Fitting]) -> LoweredPart {
+    pub fn conduit(
+        &self,
+        mut element: Element,
+        conduit: &Conduit,
+        fitted: &[Fitting],
+    ) -> LoweredPart {
         let loss = fitted
             .iter()
             .fold(TwoTerm::default(), |sum, f| sum.and(f.loss(&conduit.shape)));
@@ -122,7 +137,11 @@ impl Surroundings<'_> {
     /// A hose.
     pub fn hose(&self, id: PartId, hose: &Hose, place: &Place) -> Outcome<LoweredPart> {
         let conduit = hose.conduit().map_err(|e| bad_part(place, e.reason))?;
-        let mut lowered = self.conduit(Element::new(id, "hose", hose.origin()), &conduit, &hose.fittings);
+        let mut lowered = self.conduit(
+            Element::new(id, "hose", hose.origin()),
+            &conduit,
+            &hose.fittings,
+        );
         if let Some(factor) = hose.friction_factor {
             lowered.laws[0] = conduit.stated_friction(factor);
         }
@@ -130,16 +149,33 @@ impl Surroundings<'_> {
     }
 
     /// The tubes of a radiator core, with entrance and exit at its tanks once a pass.
-    pub fn core(&self, id: PartId, conduit: &Conduit, passes: u32, origin: Option<Origin>) -> LoweredPart {
+    pub fn core(
+        &self,
+        id: PartId,
+        conduit: &Conduit,
+        passes: u32,
+        origin: Option<Origin>,
+    ) -> LoweredPart {
         let mut lowered = self.conduit(Element::new(id, "core", origin), conduit, &[]);
-        let (d, area) = (conduit.shape.hydraulic_diameter_m(), conduit.shape.area_m2());
+        let (d, area) = (
+            conduit.shape.hydraulic_diameter_m(),
+            conduit.shape.area_m2(),
+        );
         let tanks = [sharp_entrance(SharpEdge::default()), exit()]
             .iter()
             .fold(TwoTerm::default(), |sum, f| {
-                sum.and(TwoTerm::on_bore(f.k_laminar, f.k_turbulent, f.k_turbulent, d, area))
+                sum.and(TwoTerm::on_bore(
+                    f.k_laminar,
+                    f.k_turbulent,
+                    f.k_turbulent,
+                    d,
+                    area,
+                ))
             })
             .times(f64::from(passes));
-        lowered.laws.push(Law::TwoTerm(tanks.shared_by(conduit.parallel)));
+        lowered
+            .laws
+            .push(Law::TwoTerm(tanks.shared_by(conduit.parallel)));
         lowered
     }
 
@@ -150,7 +186,11 @@ impl Surroundings<'_> {
                 self.test_properties(&at.coolant, at.temperature.k(), &place.key("curve_coolant"))?
                     .density_kg_m3
             }
-            None => Coolant::water().properties_extended(CURVE_TEMPERATURE_K).density_kg_m3,
+            None => {
+                Coolant::water()
+                    .properties_extended(CURVE_TEMPERATURE_K)
+                    .density_kg_m3
+            }
         };
         if pump.efficiency.is_some() && pump.electrical_power.is_some() {
             return Err(bad_part(
@@ -158,7 +198,13 @@ impl Surroundings<'_> {
                 "cannot use both `efficiency` and `electrical_power`; keep one",
             ));
         }
-        let machine = machine(&pump.curve, density, pump.speed.unwrap_or(1.0), 1.0, &place.key("curve"))?;
+        let machine = machine(
+            &pump.curve,
+            density,
+            pump.speed.unwrap_or(1.0),
+            1.0,
+            &place.key("curve"),
+        )?;
         let stopped_loss = pump
             .stopped_loss
             .as_ref()
@@ -170,7 +216,10 @@ impl Surroundings<'_> {
             ..machine
         };
         let element = Element::new(id, "pump", pump.origin());
-        Ok((LoweredPart::open(element, vec![Law::Machine(machine)]), density))
+        Ok((
+            LoweredPart::open(element, vec![Law::Machine(machine)]),
+            density,
+        ))
     }
 
     /// A restrictor.
@@ -194,18 +243,30 @@ impl Surroundings<'_> {
             opening: Some(1.0),
             ..part.clone()
         };
-        let open = full.lower().map_err(|e| bad_part(place, e))?.unwrap_or_default();
+        let open = full
+            .lower()
+            .map_err(|e| bad_part(place, e))?
+            .unwrap_or_default();
         let element = Element::new(id, "valve", part.origin());
         Ok(LoweredPart {
             element,
             laws: vec![Law::TwoTerm(law.unwrap_or(open))],
-            passage: if law.is_some() { Passage::Open } else { Passage::Shut },
+            passage: if law.is_some() {
+                Passage::Open
+            } else {
+                Passage::Shut
+            },
             drop: None,
         })
     }
 
     /// A check valve.
-    pub fn check_valve(&self, id: PartId, part: &CheckValve, place: &Place) -> Outcome<LoweredPart> {
+    pub fn check_valve(
+        &self,
+        id: PartId,
+        part: &CheckValve,
+        place: &Place,
+    ) -> Outcome<LoweredPart> {
         let element = Element::new(id, "check_valve", part.origin());
         let lowered = self.measured(element, &part.pressure_drop, place)?;
         Ok(LoweredPart {
@@ -227,7 +288,12 @@ pub(super) fn machine(
 ) -> Outcome<Machine> {
     let plain: Vec<(f64, f64)> = points.iter().map(|(q, p)| (q.m3_s(), p.pa())).collect();
     let refuse = |index: usize, message: String, help: &str| {
-        Err(NetworkError::new(Rule::BadCurve, &place.index(index), message, help))
+        Err(NetworkError::new(
+            Rule::BadCurve,
+            &place.index(index),
+            message,
+            help,
+        ))
     };
     for (index, pair) in points.windows(2).enumerate() {
         if pair[1].1.pa() >= pair[0].1.pa() {
@@ -251,7 +317,11 @@ pub(super) fn machine(
         );
     }
     if let Some((index, (_, rise))) = points.iter().enumerate().find(|(_, p)| p.1.pa() < 0.0) {
-        return refuse(index, format!("a rise of {rise} is below zero"), "try ending the curve where the rise is zero");
+        return refuse(
+            index,
+            format!("a rise of {rise} is below zero"),
+            "try ending the curve where the rise is zero",
+        );
     }
     match Curve::through(&plain) {
         Ok(curve) => Ok(Machine {
@@ -266,7 +336,11 @@ pub(super) fn machine(
             format!("a curve needs at least {needed} points, but has {got}"),
             "try the shut-off point and the free-flow point at least",
         ),
-        Err(CurveError::NotRising { index } | CurveError::Rises { index } | CurveError::BadValue { index }) => refuse(
+        Err(
+            CurveError::NotRising { index }
+            | CurveError::Rises { index }
+            | CurveError::BadValue { index },
+        ) => refuse(
             index,
             "the flow of this point must be larger than that of the point before".into(),
             "try writing the points in rising order of flow",
@@ -282,10 +356,16 @@ pub(super) fn nearest_help<'a>(name: &str, known: impl Iterator<Item = &'a Strin
         .map(|k| (strsim::damerau_levenshtein(name, k), *k))
         .min_by_key(|(distance, _)| *distance);
     match best {
-        Some((distance, near)) if distance <= 1 + name.len() / 3 => format!("did you mean `{near}`?"),
+        Some((distance, near)) if distance <= 1 + name.len() / 3 => {
+            format!("did you mean `{near}`?")
+        }
         Some(_) if known.len() <= 12 => format!(
             "known names: {}",
-            known.iter().map(|k| format!("`{k}`")).collect::<Vec<_>>().join(", ")
+            known
+                .iter()
+                .map(|k| format!("`{k}`"))
+                .collect::<Vec<_>>()
+                .join(", ")
         ),
         _ => String::new(),
     }

@@ -13,10 +13,10 @@ mod heights;
 mod limit_names;
 mod lower;
 
-mod vehicle;
 mod plan;
 mod resolve_case;
 mod structure;
+mod vehicle;
 
 pub use build::BuildError;
 pub use case::Case;
@@ -25,6 +25,6 @@ pub use flow::{
     Branch, BranchEnd, Element, FlowNet, FlowPassage, HeatRole, Node, NodeKind, Passage, TeeNode,
 };
 pub use vehicle::{
-    AirPath, BankMap, CoreTie, ExchangerTie, FanTie, Loop, MachineHeat, ModuleNode, Network, PlateNode, Strip,
+    AirPath, BankMap, CoreTie, ExchangerTie, FanTie, Loop, MachineHeat, ModuleNode, Network,
+    PlateNode, Strip,
 };
-pub(crate) use resolve_case::find_part;

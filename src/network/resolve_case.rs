@@ -23,7 +23,12 @@ pub(super) fn resolve(
     let air = match Air::at(record.air.k(), altitude) {
         Ok(air) => air,
         Err(e) => {
-            errors.push(NetworkError::new(Rule::CoolantRange, &place.key("air"), e.to_string(), ""));
+            errors.push(NetworkError::new(
+                Rule::CoolantRange,
+                &place.key("air"),
+                e.to_string(),
+                "",
+            ));
             return None;
         }
     };
@@ -31,7 +36,12 @@ pub(super) fn resolve(
         for circuit in &network.loops {
             if let Err(e) = circuit.coolant.properties(t.k()) {
                 let at = place.key("coolant_temperature");
-                errors.push(NetworkError::new(Rule::CoolantRange, &at, format!("{}: {e}", circuit.name), ""));
+                errors.push(NetworkError::new(
+                    Rule::CoolantRange,
+                    &at,
+                    format!("{}: {e}", circuit.name),
+                    "",
+                ));
             }
         }
     }
@@ -52,18 +62,30 @@ pub(super) fn resolve(
     let mut find = |key: &str, map: &str, kinds: &[&str]| -> Option<(usize, usize)> {
         let at = place.key(map).key(key);
         match find_part(network, key) {
-            Some((circuit, element)) if kinds.contains(&network.loops[circuit].net.elements[element].kind) => {
+            Some((circuit, element))
+                if kinds.contains(&network.loops[circuit].net.elements[element].kind) =>
+            {
                 Some((circuit, element))
             }
             Some(_) => {
                 let text = format!("`{key}` is no {}", kinds.join(" or "));
-                errors.push(NetworkError::new(Rule::UnknownName, &at, text, "try the name of one, as `loop.part`"));
+                errors.push(NetworkError::new(
+                    Rule::UnknownName,
+                    &at,
+                    text,
+                    "try the name of one, as `loop.part`",
+                ));
                 None
             }
             None => {
                 let known = known_parts(network, kinds);
                 let help = nearest_help(key, known.iter());
-                errors.push(NetworkError::new(Rule::UnknownName, &at, format!("there is no part `{key}`"), help));
+                errors.push(NetworkError::new(
+                    Rule::UnknownName,
+                    &at,
+                    format!("there is no part `{key}`"),
+                    help,
+                ));
                 None
             }
         }
@@ -89,10 +111,20 @@ pub(super) fn resolve(
     Some(case)
 }
 
-fn module_heat(case: &mut Case, record: &CaseRecord, design: &Design, network: &Network, errors: &mut Vec<NetworkError>) {
+fn module_heat(
+    case: &mut Case,
+    record: &CaseRecord,
+    design: &Design,
+    network: &Network,
+    errors: &mut Vec<NetworkError>,
+) {
     for (c, circuit) in network.loops.iter().enumerate() {
         for (b, map) in circuit.banks.iter().enumerate() {
-            let Some(Part::Bank(bank)) = design.loops.get(&circuit.name).and_then(|l| l.parts.get(&map.name)) else {
+            let Some(Part::Bank(bank)) = design
+                .loops
+                .get(&circuit.name)
+                .and_then(|l| l.parts.get(&map.name))
+            else {
                 continue;
             };
             let Some(module) = design.modules.get(&bank.module) else {
@@ -102,7 +134,10 @@ fn module_heat(case: &mut Case, record: &CaseRecord, design: &Design, network: &
                 Ok(Some(heat)) => case.module_heat.push((c, b, heat)),
                 Ok(None) => {}
                 Err(_) => {
-                    let at = Place::root().key("modules").key(&bank.module).key("resistance");
+                    let at = Place::root()
+                        .key("modules")
+                        .key(&bank.module)
+                        .key("resistance");
                     let error = NetworkError::new(
                         Rule::BadCurve,
                         &at,
@@ -156,8 +191,14 @@ fn fan_speeds(
 /// Loop and element of a part written `loop.part`.
 pub(crate) fn find_part(network: &Network, name: &str) -> Option<(usize, usize)> {
     network.loops.iter().enumerate().find_map(|(c, circuit)| {
-        let part = name.strip_prefix(circuit.name.as_str())?.strip_prefix('.')?;
-        let element = circuit.net.elements.iter().position(|e| e.id.as_str() == part)?;
+        let part = name
+            .strip_prefix(circuit.name.as_str())?
+            .strip_prefix('.')?;
+        let element = circuit
+            .net
+            .elements
+            .iter()
+            .position(|e| e.id.as_str() == part)?;
         Some((c, element))
     })
 }
@@ -231,7 +272,8 @@ impl super::vehicle::AirPath {
             * case.travel_speed_m_s
             * case.travel_speed_m_s;
         if let NodeKind::Fixed { pressure } = &mut set.net.nodes[set.front].kind {
-            *pressure = crate::quantity::Pressure::Gauge(crate::quantity::GaugePressure::from_pa(ram_pa));
+            *pressure =
+                crate::quantity::Pressure::Gauge(crate::quantity::GaugePressure::from_pa(ram_pa));
         }
         set
     }

@@ -2,8 +2,8 @@
 
 use super::error::{NetworkError, Rule};
 use super::flow::{FlowNet, NodeKind, Passage};
-use super::vehicle::Loop;
 use super::plan::PlanLoop;
+use super::vehicle::Loop;
 use crate::finding::{Finding, FindingKind};
 use crate::id::Subject;
 use crate::part::Law;
@@ -18,7 +18,12 @@ const SAME_PRESSURE_PA: f64 = 1e-3;
 const WATER_PA_M: f64 = 9_806.65;
 
 /// Runs every structural rule over a loop.
-pub(super) fn check(circuit: &Loop, plan: &PlanLoop, errors: &mut Vec<NetworkError>, findings: &mut Vec<Finding>) {
+pub(super) fn check(
+    circuit: &Loop,
+    plan: &PlanLoop,
+    errors: &mut Vec<NetworkError>,
+    findings: &mut Vec<Finding>,
+) {
     let pieces = circuit.net.pieces();
     let count = pieces.iter().copied().max().map_or(0, |m| m + 1);
     for piece in 0..count {
@@ -38,8 +43,16 @@ fn place_of(plan: &PlanLoop, name: &str) -> crate::place::Place {
 }
 
 /// Every connected piece has a stated pressure somewhere.
-fn pressure_reference(net: &FlowNet, plan: &PlanLoop, nodes: &[usize], errors: &mut Vec<NetworkError>) {
-    if nodes.iter().any(|&n| matches!(net.nodes[n].kind, NodeKind::Fixed { .. })) {
+fn pressure_reference(
+    net: &FlowNet,
+    plan: &PlanLoop,
+    nodes: &[usize],
+    errors: &mut Vec<NetworkError>,
+) {
+    if nodes
+        .iter()
+        .any(|&n| matches!(net.nodes[n].kind, NodeKind::Fixed { .. }))
+    {
         return;
     }
     if let Some(&first) = nodes.first() {
@@ -56,7 +69,8 @@ fn pressure_reference(net: &FlowNet, plan: &PlanLoop, nodes: &[usize], errors: &
 /// One expansion tank in a connected piece.
 fn tanks(net: &FlowNet, plan: &PlanLoop, nodes: &[usize], errors: &mut Vec<NetworkError>) {
     let mut tanks = nodes.iter().filter(|&&n| {
-        matches!(net.nodes[n].kind, NodeKind::Fixed { .. }) && net.nodes[n].inflow_temperature_k.is_none()
+        matches!(net.nodes[n].kind, NodeKind::Fixed { .. })
+            && net.nodes[n].inflow_temperature_k.is_none()
     });
     if let (Some(&first), Some(&second)) = (tanks.next(), tanks.next()) {
         errors.push(NetworkError::new(
@@ -101,7 +115,9 @@ fn lossless_joins(net: &FlowNet, plan: &PlanLoop, errors: &mut Vec<NetworkError>
         }
         _ => None,
     };
-    let fixed: Vec<usize> = (0..net.nodes.len()).filter(|&n| level(n).is_some()).collect();
+    let fixed: Vec<usize> = (0..net.nodes.len())
+        .filter(|&n| level(n).is_some())
+        .collect();
     for (k, &second) in fixed.iter().enumerate() {
         let Some(&first) = fixed[..k].iter().find(|&&f| sets.equiv(f, second)) else {
             continue;
@@ -114,7 +130,9 @@ fn lossless_joins(net: &FlowNet, plan: &PlanLoop, errors: &mut Vec<NetworkError>
                 (a - b).abs() / 1e3
             )
         } else {
-            format!("`{name}` and `{other}` are joined without any loss, so the flow between them cannot be told")
+            format!(
+                "`{name}` and `{other}` are joined without any loss, so the flow between them cannot be told"
+            )
         };
         errors.push(NetworkError::new(
             Rule::LosslessJoin,
@@ -127,7 +145,11 @@ fn lossless_joins(net: &FlowNet, plan: &PlanLoop, errors: &mut Vec<NetworkError>
 
 /// Something should move the coolant.
 fn driver(circuit: &Loop, findings: &mut Vec<Finding>) {
-    let pumps = circuit.net.laws.iter().any(|l| matches!(l, Law::Machine(_)));
+    let pumps = circuit
+        .net
+        .laws
+        .iter()
+        .any(|l| matches!(l, Law::Machine(_)));
     let ends = circuit
         .net
         .nodes

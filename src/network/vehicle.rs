@@ -219,11 +219,10 @@ impl Loop {
     /// Whether anything can take heat out of the loop or bring in coolant of stated temperature.
     pub fn has_sink(&self) -> bool {
         use super::flow::{HeatRole, NodeKind};
-        let opens = self
-            .net
-            .nodes
-            .iter()
-            .any(|n| matches!(n.kind, NodeKind::Draw { .. }) || n.inflow_temperature_k.is_some());
+        let opens =
+            self.net.nodes.iter().any(|n| {
+                matches!(n.kind, NodeKind::Draw { .. }) || n.inflow_temperature_k.is_some()
+            });
         opens
             || self
                 .net

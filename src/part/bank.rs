@@ -1,6 +1,9 @@
 //! Bank: two headers and the modules between them. Expanded into segments, tees, tails and circuits by `network`.
 
-use super::conduit::{Conduit, DRAWN_TUBE_ROUGHNESS_M, InsideSizes, RoundSection, SMOOTH_TUBE_C, Section, SquareSection};
+use super::conduit::{
+    Conduit, DRAWN_TUBE_ROUGHNESS_M, InsideSizes, RoundSection, SMOOTH_TUBE_C, Section,
+    SquareSection,
+};
 use super::hose::Tail;
 use super::record::two_end_part;
 use super::tee::TeeLosses;
@@ -171,7 +174,9 @@ impl Bank {
         match (self.port_bore, self.tail_of(side)?) {
             (Some(bore), _) => Ok(bore.m()),
             (None, Some(tail)) => Ok(tail.bore.m()),
-            (None, None) => Err("cannot tell the port's bore: give `port_bore`, or a `tail`".into()),
+            (None, None) => {
+                Err("cannot tell the port's bore: give `port_bore`, or a `tail`".into())
+            }
         }
     }
 

@@ -5,7 +5,8 @@ use super::law::{HazenWilliams, Law, TwoTerm};
 use crate::correlation::area_change::{exit, sharp_entrance};
 use crate::correlation::fittings::{ElbowMake, elbow_45, elbow_90};
 use crate::correlation::{
-    Directional, DuctShape, EntranceFriction, FrictionModel, SectionShape, SharpEdge, TwoConstant, barb, bore_step,
+    Directional, DuctShape, EntranceFriction, FrictionModel, SectionShape, SharpEdge, TwoConstant,
+    barb, bore_step,
 };
 use crate::quantity::Length;
 use schemars::JsonSchema;
@@ -288,8 +289,14 @@ impl Fitting {
         };
         // The laminar constants of both ways are alike but for area changes; the larger is taken.
         let k_laminar = one.forward.k_laminar.max(one.backward.k_laminar);
-        TwoTerm::on_bore(k_laminar, one.forward.k_turbulent, one.backward.k_turbulent, d, area)
-            .times(f64::from(count.unwrap_or(1)))
+        TwoTerm::on_bore(
+            k_laminar,
+            one.forward.k_turbulent,
+            one.backward.k_turbulent,
+            d,
+            area,
+        )
+        .times(f64::from(count.unwrap_or(1)))
     }
 }
 
@@ -334,16 +341,18 @@ impl Conduit {
     pub fn stated_friction(&self, factor: f64) -> Law {
         let (d, area) = (self.shape.hydraulic_diameter_m(), self.shape.area_m2());
         let k = factor * self.length_m / d;
-        Law::TwoTerm(TwoTerm::on_bore(STATED_FRICTION_LAMINAR_REYNOLDS * k, k, k, d, area).shared_by(self.parallel))
+        Law::TwoTerm(
+            TwoTerm::on_bore(STATED_FRICTION_LAMINAR_REYNOLDS * k, k, k, d, area)
+                .shared_by(self.parallel),
+        )
     }
 
     /// The smallest inside width, m.
     pub fn smallest_width_m(&self) -> f64 {
         match self.shape {
             SectionShape::Round { bore_m } => bore_m,
-            SectionShape::Rectangle { width_m, height_m } | SectionShape::FlatTube { width_m, height_m } => {
-                width_m.min(height_m)
-            }
+            SectionShape::Rectangle { width_m, height_m }
+            | SectionShape::FlatTube { width_m, height_m } => width_m.min(height_m),
             SectionShape::Annulus { inner_m, outer_m } => 0.5 * (outer_m - inner_m),
         }
     }

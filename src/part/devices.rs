@@ -5,8 +5,8 @@ use super::law::TwoTerm;
 use super::record::two_end_part;
 use crate::correlation::{orifice, valve};
 use crate::quantity::{
-    Length, Mass, Power, PressureDifference, SpecificHeat, Temperature, ThermalConductance, ThermalResistance, Volume,
-    VolumeFlow,
+    Length, Mass, Power, PressureDifference, SpecificHeat, Temperature, ThermalConductance,
+    ThermalResistance, Volume, VolumeFlow,
 };
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -63,7 +63,13 @@ impl Restrictor {
         }
         let loss = orifice::restrictor_loss(self.bore.m(), pipe, self.thickness.m());
         let area = 0.25 * std::f64::consts::PI * pipe * pipe;
-        Ok(TwoTerm::on_bore(loss.k_laminar, loss.k_turbulent, loss.k_turbulent, pipe, area))
+        Ok(TwoTerm::on_bore(
+            loss.k_laminar,
+            loss.k_turbulent,
+            loss.k_turbulent,
+            pipe,
+            area,
+        ))
     }
 }
 
@@ -152,4 +158,3 @@ two_end_part! {
         pub coolant_volume: Option<Volume>,
     }
 }
-

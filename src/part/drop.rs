@@ -1,7 +1,7 @@
 //! A measured or stated pressure drop: the record that modules, plates, valves and exchangers share, and its lowering.
 
-use super::law::TwoTerm;
 use super::conduit::STATED_LAMINAR_REYNOLDS;
+use super::law::TwoTerm;
 use crate::correlation::valve::{kv_from_cv, quadratic_from_kv, two_term_fit, two_term_from_point};
 use crate::quantity::{Length, PressureDifference, Temperature, VolumeFlow};
 use schemars::JsonSchema;
@@ -90,7 +90,13 @@ pub fn valve_law(quadratic: f64) -> TwoTerm {
 /// A loss coefficient on a bore with the small laminar term that keeps its slope finite.
 pub fn stated_loss(coefficient: f64, bore_m: f64) -> TwoTerm {
     let area = 0.25 * std::f64::consts::PI * bore_m * bore_m;
-    TwoTerm::on_bore(STATED_LAMINAR_REYNOLDS * coefficient, coefficient, coefficient, bore_m, area)
+    TwoTerm::on_bore(
+        STATED_LAMINAR_REYNOLDS * coefficient,
+        coefficient,
+        coefficient,
+        bore_m,
+        area,
+    )
 }
 
 impl PressureDrop {
@@ -146,7 +152,9 @@ impl PressureDrop {
             return Ok(stated(valve_law(quadratic_from_kv(kv.m3_s() * 3600.0))));
         }
         if let Some(cv) = self.cv {
-            return Ok(stated(valve_law(quadratic_from_kv(kv_from_cv(cv.m3_s() / GPM_M3_S)))));
+            return Ok(stated(valve_law(quadratic_from_kv(kv_from_cv(
+                cv.m3_s() / GPM_M3_S,
+            )))));
         }
         if let (Some(k), Some(bore)) = (self.loss_coefficient, self.bore) {
             return Ok(stated(stated_loss(k, bore.m())));
@@ -170,7 +178,8 @@ impl PressureDrop {
                 single_point: self.laminar_share.is_none(),
             });
         }
-        let fit = two_term_fit(&points, test_viscosity_pa_s, test_density_kg_m3).map_err(|e| e.to_string())?;
+        let fit = two_term_fit(&points, test_viscosity_pa_s, test_density_kg_m3)
+            .map_err(|e| e.to_string())?;
         Ok(Lowered {
             law: TwoTerm::symmetric(fit.a, fit.b),
             misfit: fit.misfit,

@@ -1,6 +1,8 @@
 //! Hose: any round or rectangular conduit (rubber hose, tube, pipe) with its fittings.
 
-use super::conduit::{Conduit, DRAWN_TUBE_ROUGHNESS_M, Fitting, SMOOTH_TUBE_C, Section, SectionError};
+use super::conduit::{
+    Conduit, DRAWN_TUBE_ROUGHNESS_M, Fitting, SMOOTH_TUBE_C, Section, SectionError,
+};
 use super::record::two_end_part;
 use crate::quantity::Length;
 use schemars::JsonSchema;
@@ -54,7 +56,10 @@ pub struct Tail {
 ///
 /// # Errors
 /// A sentence saying which to keep.
-pub fn bore_or_section(bore: Option<Length>, section: Option<&Section>) -> Result<Section, SectionError> {
+pub fn bore_or_section(
+    bore: Option<Length>,
+    section: Option<&Section>,
+) -> Result<Section, SectionError> {
     match (bore, section) {
         (Some(bore), None) => Ok(Section::bore(bore)),
         (None, Some(section)) => Ok(section.clone()),
@@ -62,7 +67,9 @@ pub fn bore_or_section(bore: Option<Length>, section: Option<&Section>) -> Resul
             reason: "cannot use both `bore` and `section`; keep `bore` for a round hose".into(),
         }),
         (None, None) => Err(SectionError {
-            reason: "cannot tell the inside: give `bore`, or `section` for a conduit that is not round".into(),
+            reason:
+                "cannot tell the inside: give `bore`, or `section` for a conduit that is not round"
+                    .into(),
         }),
     }
 }

@@ -44,7 +44,13 @@ impl TwoTerm {
     /// Loss constants `K1/Re + K` on the velocity in a bore of area `area_m2` and diameter `bore_m`.
     ///
     /// `dp = (K1/Re + K) rho v^2/2` gives `a = K1/(2 D A)` and `b = K/(2 A^2)` (Hooper, 1981, Chemical Engineering).
-    pub fn on_bore(k_laminar: f64, k_forward: f64, k_reverse: f64, bore_m: f64, area_m2: f64) -> Self {
+    pub fn on_bore(
+        k_laminar: f64,
+        k_forward: f64,
+        k_reverse: f64,
+        bore_m: f64,
+        area_m2: f64,
+    ) -> Self {
         let head = 1.0 / (2.0 * area_m2 * area_m2);
         Self {
             a: k_laminar / (2.0 * bore_m * area_m2),
@@ -81,7 +87,11 @@ impl TwoTerm {
     }
 
     fn drop(self, flow_kg_s: f64, fluid: &Properties) -> Drop {
-        let b = if flow_kg_s < 0.0 { self.b_reverse } else { self.b };
+        let b = if flow_kg_s < 0.0 {
+            self.b_reverse
+        } else {
+            self.b
+        };
         let linear = self.a * fluid.viscosity_pa_s / fluid.density_kg_m3;
         let square = b * flow_kg_s.abs() / fluid.density_kg_m3;
         Drop {
@@ -293,7 +303,10 @@ mod tests {
                 let now = pump.drop(m, &fluid);
                 assert!(now.slope_pa_s_kg >= 0.0);
                 let mean = 0.5 * (now.slope_pa_s_kg + last.slope_pa_s_kg);
-                assert!((now.drop_pa - last.drop_pa - mean * step).abs() < 1.0, "{speed} {m}");
+                assert!(
+                    (now.drop_pa - last.drop_pa - mean * step).abs() < 1.0,
+                    "{speed} {m}"
+                );
                 assert!((now.slope_pa_s_kg - last.slope_pa_s_kg).abs() < 400.0);
                 last = now;
             }
@@ -304,9 +317,17 @@ mod tests {
     fn slopes_agree_with_finite_differences() {
         let fluid = Coolant::water().properties_extended(293.15);
         let laws = [
-            Law::TwoTerm(TwoTerm { a: 1e8, b: 2e9, b_reverse: 3e9 }),
+            Law::TwoTerm(TwoTerm {
+                a: 1e8,
+                b: 2e9,
+                b_reverse: 3e9,
+            }),
             Law::Machine(machine(0.9)),
-            Law::HazenWilliams(HazenWilliams { length_m: 3.0, bore_m: 0.1, c: 130.0 }),
+            Law::HazenWilliams(HazenWilliams {
+                length_m: 3.0,
+                bore_m: 0.1,
+                c: 130.0,
+            }),
         ];
         for law in &laws {
             for m in [-0.6, -0.2, -0.01, 0.01, 0.15, 0.3, 0.7] {

@@ -18,11 +18,14 @@ mod tee;
 
 pub use bank::{Bank, Header, Layout, Side};
 pub use conduit::{
-    AnnulusSection, BoreCount, Conduit, Count, DRAWN_TUBE_ROUGHNESS_M, Fitting, InsideSizes, LossCount, PipeLaw,
-    RoundSection, SMOOTH_TUBE_C, Section, SectionError, SquareSection, WallFriction,
+    AnnulusSection, BoreCount, Conduit, Count, DRAWN_TUBE_ROUGHNESS_M, Fitting, InsideSizes,
+    LossCount, PipeLaw, RoundSection, SMOOTH_TUBE_C, Section, SectionError, SquareSection,
+    WallFriction,
 };
 pub use curve::{Curve, CurveError};
-pub use devices::{CheckValve, Exchanger, FixedStream, Plate, Restrictor, StreamArrangement, Valve};
+pub use devices::{
+    CheckValve, Exchanger, FixedStream, Plate, Restrictor, StreamArrangement, Valve,
+};
 pub use drop::{Lowered, PressureDrop, SinglePoint, stated_loss, valve_law};
 pub use ends::{Draw, ExpansionTank, Joint, OpenEnd};
 pub use hose::{Hose, Tail, bore_or_section};

@@ -5,7 +5,8 @@ use super::drop::PressureDrop;
 use super::origin::Origin;
 use crate::correlation::friction::Sloped;
 use crate::quantity::{
-    Current, ElectricalResistance, Mass, Power, SpecificHeat, Temperature, ThermalResistance, Volume,
+    Current, ElectricalResistance, Mass, Power, SpecificHeat, Temperature, ThermalResistance,
+    Volume,
 };
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -112,7 +113,9 @@ impl Module {
         };
         Ok(Some(match resistance {
             Resistance::Constant(r) => ModuleHeat::Joule(current.a(), r.ohm()),
-            Resistance::Table(rows) if rows.len() == 1 => ModuleHeat::Joule(current.a(), rows[0].1.ohm()),
+            Resistance::Table(rows) if rows.len() == 1 => {
+                ModuleHeat::Joule(current.a(), rows[0].1.ohm())
+            }
             Resistance::Table(rows) => {
                 let points: Vec<(f64, f64)> = rows.iter().map(|(t, r)| (t.k(), r.ohm())).collect();
                 ModuleHeat::JouleOverTemperature(current.a(), Curve::through(&points)?)

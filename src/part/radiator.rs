@@ -5,7 +5,8 @@ use super::conduit::{Conduit, DRAWN_TUBE_ROUGHNESS_M, SMOOTH_TUBE_C, Section};
 use super::drop::PressureDrop;
 use super::origin::Origin;
 use crate::quantity::{
-    HeatTransferCoefficient, Length, LinearResistance, PressureDifference, QuadraticResistance, VolumeFlow,
+    HeatTransferCoefficient, Length, LinearResistance, PressureDifference, QuadraticResistance,
+    VolumeFlow,
 };
 use indexmap::IndexMap;
 use schemars::JsonSchema;
@@ -185,7 +186,10 @@ impl Radiator {
         Ok(Conduit {
             shape: self.tubes.inside.shape().map_err(|e| e.reason)?,
             length_m: self.tubes.length.m() * f64::from(passes),
-            roughness_m: self.tubes.roughness.map_or(DRAWN_TUBE_ROUGHNESS_M, |r| r.m()),
+            roughness_m: self
+                .tubes
+                .roughness
+                .map_or(DRAWN_TUBE_ROUGHNESS_M, |r| r.m()),
             hazen_williams_c: SMOOTH_TUBE_C,
             parallel: f64::from(core.tubes) / f64::from(passes),
         })

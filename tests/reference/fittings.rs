@@ -214,9 +214,9 @@ fn b5_orifice_standard_over_the_library_grid() {
 
 #[test]
 fn b5_the_restrictor_formula_meets_the_standard_where_both_hold() {
-    // Model tolerance: Idelchik's plate has no Reynolds number and other edges; within 8 % between
-    // bore ratios 0.3 and 0.7 at Re 1e5, 3 % at 0.5.
-    for (beta, bound) in [(0.3, 0.05), (0.5, 0.03), (0.6, 0.05), (0.7, 0.08)] {
+    // Model tolerance: Idelchik's plate has no Reynolds number and other edges than the standard's;
+    // the wider the hole, the more the two differ.
+    for (beta, bound) in [(0.3, 0.01), (0.5, 0.01), (0.6, 0.03), (0.7, 0.06)] {
         let plate = iso_5167_orifice(beta * 0.1, 0.1, 1e5).expect("inside the standard");
         let ours = restrictor_loss(beta * 0.1, 0.1, 0.0).k_turbulent;
         close(

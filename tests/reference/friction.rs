@@ -417,13 +417,13 @@ fn a5c_loss_flow_and_bore_of_a_steel_main() {
         "{f} {loss}"
     );
     let flow = solve(0.1, 1.0, |q| head(q, 0.5).0 - 0.6);
-    // The printed flow and velocity (2.07 m/s) are rounded on the way: one digit of slack.
-    assert!(
-        (flow - 0.406).abs() < 0.0075 && (flow / (PI / 16.0) - 2.07).abs() < 0.05,
-        "{flow}"
-    );
+    // Its 0.406 m3/s goes with f = 0.0137, Colebrook solved to the end gives 0.0133 and 0.4131:
+    // model tolerance 2 %.
+    assert!((flow - 0.4131).abs() < 5e-5, "{flow}");
+    close(flow, 0.406, 0.02, "printed flow");
+    close(flow / (PI / 16.0), 2.07, 0.02, "printed velocity");
     let bore = solve(0.2, 1.0, |d| 0.6 - head(0.416, d).0);
-    assert!((bore - 0.501).abs() < 0.002, "{bore}");
+    assert!((bore - 0.501).abs() < 0.0006, "{bore}");
 }
 
 #[test]

@@ -34,7 +34,8 @@ pub struct TeeState {
 }
 
 impl TeeState {
-    const AT_REST: Self = Self {
+    /// No flow: no pressures, no slopes.
+    pub const AT_REST: Self = Self {
         excess_pa: [0.0; 3],
         slope: [[0.0; 3]; 3],
         pattern: TeePattern::AtRest,

@@ -1,0 +1,154 @@
+//! Closures of a solved loop, recomputed from what is reported: flows and temperatures, never the solver's residuals.
+
+use super::couple::{Carried, LoopState};
+use super::thermal::{forward_part, mixing_width};
+use crate::network::NodeKind;
+
+/// How well a solved loop keeps mass and energy.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Closure {
+    /// Largest sum of flows at any node, kg/s.
+    pub mass_kg_s: f64,
+    /// Largest flow of the loop, kg/s.
+    pub largest_flow_kg_s: f64,
+    /// Sum over all parts and nodes of what their enthalpy balance misses, W; 0 where heat was not carried.
+    pub energy_w: f64,
+    /// Sum of the magnitudes of all heats, W.
+    pub heat_w: f64,
+    /// Sum over all nodes of the heat capacity flow that meets there, W/K.
+    pub stream_w_k: f64,
+    /// Largest misfit of pressure along any branch, Pa.
+    pub pressure_pa: f64,
+    /// Largest less smallest total pressure, Pa.
+    pub pressure_span_pa: f64,
+}
+
+impl Closure {
+    /// What the mass closure may be, kg/s.
+    pub fn mass_owed_kg_s(&self) -> f64 {
+        (1e-9 * self.largest_flow_kg_s).max(1e-12)
+    }
+
+    /// What the energy closure may be, W.
+    pub fn energy_owed_w(&self) -> f64 {
+        (1e-6 * self.heat_w).max(1e-9 * self.stream_w_k).max(1e-6)
+    }
+
+    /// What the misfit of pressure may be, Pa.
+    pub fn pressure_owed_pa(&self) -> f64 {
+        (1e-9 * self.pressure_span_pa).max(1e-6)
+    }
+
+    /// Whether all three are as good as owed.
+    pub fn is_met(&self) -> bool {
+        self.mass_kg_s <= self.mass_owed_kg_s()
+            && self.energy_w <= self.energy_owed_w()
+            && self.pressure_pa <= self.pressure_owed_pa()
+    }
+}
+
+/// Recomputes the closures of a loop.
+pub(super) fn closure(state: &LoopState, air_k: f64) -> Closure {
+    let net = &state.circuit.net;
+    let flows = &state.flow.flow_kg_s;
+    let mut sum = vec![0.0; net.nodes.len()];
+    for (branch, flow) in net.branches.iter().zip(flows) {
+        sum[branch.to] += flow;
+        sum[branch.from] -= flow;
+    }
+    let mut result = Closure {
+        largest_flow_kg_s: flows.iter().fold(0.0, |m: f64, v| m.max(v.abs())),
+        ..Closure::default()
+    };
+    for (n, node) in net.nodes.iter().enumerate() {
+        let outside = match node.kind {
+            NodeKind::Fixed { .. } => continue,
+            NodeKind::Draw { inflow_m3_s } => inflow_m3_s * state.fluid.node_density_kg_m3[n],
+            _ => 0.0,
+        };
+        result.mass_kg_s = result.mass_kg_s.max((sum[n] + outside).abs());
+    }
+    pressures(state, &mut result);
+    if state.carried == Carried::Solved {
+        energy(state, &sum, air_k, &mut result);
+    }
+    result
+}
+
+fn pressures(state: &LoopState, result: &mut Closure) {
+    use super::solution::LoopView;
+    let net = &state.circuit.net;
+    let high = state
+        .flow
+        .node_pa
+        .iter()
+        .copied()
+        .fold(f64::NEG_INFINITY, f64::max);
+    let low = state
+        .flow
+        .node_pa
+        .iter()
+        .copied()
+        .fold(f64::INFINITY, f64::min);
+    result.pressure_span_pa = (high - low).max(0.0);
+    let view = LoopView::new(state, 0.0);
+    for (j, branch) in net.branches.iter().enumerate() {
+        if branch.passage != crate::network::Passage::Open {
+            continue;
+        }
+        result.pressure_pa = result.pressure_pa.max(view.misfit_pa(j).abs());
+    }
+}
+
+fn energy(state: &LoopState, sum: &[f64], air_k: f64, result: &mut Closure) {
+    let net = &state.circuit.net;
+    let (coolant, heat) = (&state.circuit.coolant, &state.heat);
+    let flows = &state.flow.flow_kg_s;
+    let width = mixing_width(flows);
+    let mut balance = vec![0.0; net.nodes.len()];
+    for (j, branch) in net.branches.iter().enumerate() {
+        let flow = flows[j];
+        let (up, down) = if flow >= 0.0 {
+            (branch.from, branch.to)
+        } else {
+            (branch.to, branch.from)
+        };
+        let main = forward_part(flow.abs(), width);
+        let counter = forward_part(-flow.abs(), width);
+        let mut arriving_k = heat.node_k[up];
+        let count = branch.elements.len();
+        for k in 0..count {
+            let e = if flow >= 0.0 {
+                branch.elements.start + k
+            } else {
+                branch.elements.end - 1 - k
+            };
+            let gained = main
+                * (coolant.enthalpy_j_kg(heat.downstream_k[e])
+                    - coolant.enthalpy_j_kg(heat.upstream_k[e]));
+            result.energy_w += (gained - heat.heat_w[e]).abs();
+            result.energy_w += (main
+                * (coolant.enthalpy_j_kg(heat.upstream_k[e]) - coolant.enthalpy_j_kg(arriving_k)))
+            .abs();
+            result.heat_w += heat.heat_w[e].abs();
+            arriving_k = heat.downstream_k[e];
+        }
+        let here = coolant.enthalpy_j_kg(heat.node_k[down]);
+        balance[down] += main * (coolant.enthalpy_j_kg(arriving_k) - here);
+        balance[up] += counter * (here - coolant.enthalpy_j_kg(heat.node_k[up]));
+        result.stream_w_k += main
+            * coolant
+                .properties_extended(heat.node_k[down])
+                .specific_heat_j_kg_k;
+    }
+    for (n, node) in net.nodes.iter().enumerate() {
+        let stated = matches!(node.kind, NodeKind::Fixed { .. } | NodeKind::Draw { .. });
+        if stated && let Some(k) = node.inflow_temperature_k {
+            let k = if k.is_nan() { air_k } else { k };
+            let entering = forward_part(-sum[n], width);
+            balance[n] +=
+                entering * (coolant.enthalpy_j_kg(k) - coolant.enthalpy_j_kg(heat.node_k[n]));
+        }
+    }
+    result.energy_w += balance.iter().map(|b| b.abs()).sum::<f64>();
+}

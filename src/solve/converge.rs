@@ -1,0 +1,52 @@
+//! When Newton stops, and how far it steps. Numbers only; no domain word.
+
+/// A full step this small against the unknowns ends the iteration: convergence is quadratic, so the next would be
+/// below round-off.
+pub const STEP_DONE: f64 = 1.0e-9;
+/// A full step this small ends it when the residual is small too.
+pub const STEP_NEAR: f64 = 1.0e-5;
+/// Residual, in scaled units, that goes with [`STEP_NEAR`].
+pub const RESIDUAL_NEAR: f64 = 1.0e-12;
+/// Residual, in scaled units, that needs no step at all.
+pub const RESIDUAL_DONE: f64 = 1.0e-15;
+/// Share of the predicted decrease that a step must bring.
+pub const DECREASE: f64 = 1.0e-4;
+/// Shortest step tried before the attempt is given up.
+pub const SHORTEST_STEP: f64 = 1.0 / 4096.0;
+/// Residual, in scaled units, with which an attempt may end that can no longer decrease it: round-off of sums.
+pub const RESIDUAL_ROUND_OFF: f64 = 1.0e-10;
+
+/// What to do after a step.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Verdict {
+    /// The unknowns are as good as round-off allows.
+    Done,
+    /// Another step.
+    Go,
+}
+
+/// Judges a step of relative size `step` (of the full Newton step), taken with length `taken`, and the residual after.
+pub fn judge(step: f64, taken: f64, residual: f64) -> Verdict {
+    let full = taken == 1.0;
+    let done = full && (step <= STEP_DONE || (step <= STEP_NEAR && residual <= RESIDUAL_NEAR));
+    if done || residual <= RESIDUAL_DONE {
+        Verdict::Done
+    } else {
+        Verdict::Go
+    }
+}
+
+/// Whether a step brings enough: the norm after it against the norm before.
+pub fn enough(before: f64, after: f64, taken: f64) -> bool {
+    after.is_finite() && after <= before * (1.0 - DECREASE * taken)
+}
+
+/// The largest absolute entry.
+pub fn largest(values: &[f64]) -> f64 {
+    values.iter().fold(0.0, |m: f64, v| m.max(v.abs()))
+}
+
+/// The Euclidean norm.
+pub fn norm(values: &[f64]) -> f64 {
+    values.iter().map(|v| v * v).sum::<f64>().sqrt()
+}

@@ -1,0 +1,118 @@
+//! Why no answer could be given: typed, naming the part, with what to do.
+
+use crate::id::Subject;
+use std::fmt;
+
+/// Why a case has no solution.
+#[derive(Clone, Debug, PartialEq)]
+pub enum SolveError {
+    /// Heat enters a loop and nothing takes it out: no steady state exists.
+    NoHeatSink {
+        /// The loop.
+        subject: Subject,
+        /// Heat entering, W.
+        heat_w: f64,
+    },
+    /// Heat on a part through which nothing flows: no steady state exists.
+    HeatWithoutFlow {
+        /// The part.
+        subject: Subject,
+        /// Its heat, W.
+        heat_w: f64,
+    },
+    /// The balance of heat lies beyond the range of the coolant.
+    BeyondCoolantRange {
+        /// The part or node.
+        subject: Subject,
+        /// Temperature that the balance wants, K.
+        temperature_k: f64,
+        /// Lowest and highest liquid temperature, K.
+        range_k: (f64, f64),
+    },
+    /// The flows did not settle.
+    FlowsUnsettled {
+        /// The branch that is worst, by its first part.
+        subject: Subject,
+        /// Steps taken.
+        steps: usize,
+        /// Largest residual left, in units of the largest pressure or flow.
+        residual: f64,
+    },
+    /// Flows and temperatures did not agree.
+    HeatUnsettled {
+        /// The loop.
+        subject: Subject,
+        /// Passes made.
+        passes: usize,
+        /// Largest change in the last pass, K.
+        change_k: f64,
+    },
+}
+
+impl SolveError {
+    /// The stable code.
+    pub fn code(&self) -> &'static str {
+        match self {
+            Self::NoHeatSink { .. } => "no-heat-sink",
+            Self::HeatWithoutFlow { .. } => "heat-without-flow",
+            Self::BeyondCoolantRange { .. } => "beyond-coolant-range",
+            Self::FlowsUnsettled { .. } => "flows-unsettled",
+            Self::HeatUnsettled { .. } => "heat-unsettled",
+        }
+    }
+
+    /// The part, loop or node it is about.
+    pub fn subject(&self) -> &Subject {
+        match self {
+            Self::NoHeatSink { subject, .. }
+            | Self::HeatWithoutFlow { subject, .. }
+            | Self::BeyondCoolantRange { subject, .. }
+            | Self::FlowsUnsettled { subject, .. }
+            | Self::HeatUnsettled { subject, .. } => subject,
+        }
+    }
+}
+
+impl fmt::Display for SolveError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NoHeatSink { subject, heat_w } => write!(
+                f,
+                "cannot find a steady temperature for `{subject}` because {heat_w:.0} W enter it and nothing takes heat out; try a core or an exchanger, or solve flows alone with `coolant_temperature`"
+            ),
+            Self::HeatWithoutFlow { subject, heat_w } => write!(
+                f,
+                "cannot find a steady temperature for `{subject}` because {heat_w:.0} W enter it and no coolant flows; try opening its branch or taking the heat away"
+            ),
+            Self::BeyondCoolantRange {
+                subject,
+                temperature_k,
+                range_k,
+            } => write!(
+                f,
+                "cannot answer for `{subject}` because its balance of heat lies at {:.1} degC, beyond the coolant's range: limits {:.1} and {:.1} degC; try less heat, more flow, a larger core, or another coolant",
+                temperature_k - 273.15,
+                range_k.0 - 273.15,
+                range_k.1 - 273.15
+            ),
+            Self::FlowsUnsettled {
+                subject,
+                steps,
+                residual,
+            } => write!(
+                f,
+                "cannot settle the flows because Newton left a residual of {residual:.1e} (scaled) near `{subject}` after {steps} steps; try looking for a bore or a curve that is off by orders of magnitude there"
+            ),
+            Self::HeatUnsettled {
+                subject,
+                passes,
+                change_k,
+            } => write!(
+                f,
+                "cannot settle the temperatures of `{subject}` because they still moved by {change_k:.1e} K after {passes} passes; try a warmer start or look for a part that is nearly at rest"
+            ),
+        }
+    }
+}
+
+impl std::error::Error for SolveError {}

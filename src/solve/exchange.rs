@@ -1,0 +1,174 @@
+//! Heat laws of elements: what a stream at known flow gains between inlet and outlet, with slopes.
+//! Effectiveness-NTU for cores and exchangers, the exponential form for modules and plates.
+
+use super::flow::FlowState;
+use crate::correlation::{DuctSection, SectionShape, WallCondition, duct_nusselt, effectiveness};
+use crate::fluid::Properties;
+use crate::fluid::air::Air;
+use crate::network::{CoreTie, ExchangerTie};
+
+/// A heat law that is linear in the inlet temperature: `q = constant + slope * T_in` into the coolant.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct LinearHeat {
+    /// At 0 K, W.
+    pub constant_w: f64,
+    /// Over inlet temperature, W/K.
+    pub slope_w_k: f64,
+}
+
+impl LinearHeat {
+    /// Heat into the coolant at an inlet temperature, W.
+    pub fn at(self, inlet_k: f64) -> f64 {
+        self.constant_w + self.slope_w_k * inlet_k
+    }
+}
+
+/// Conductance that a stream can use of a part at one temperature: `m cp (1 - exp(-UA/(m cp)))`, W/K.
+///
+/// Zero resistance gives the whole stream: the part is at the coolant's outlet.
+pub fn stream_conductance_w_k(stream_w_k: f64, resistance_k_w: f64) -> f64 {
+    if resistance_k_w <= 0.0 || stream_w_k <= 0.0 {
+        return stream_w_k.max(0.0);
+    }
+    -stream_w_k * (-1.0 / (resistance_k_w * stream_w_k)).exp_m1()
+}
+
+/// What the air does to one strip of a core.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct StripHeat {
+    /// Air mass flow over the strip, forwards positive, kg/s.
+    pub air_kg_s: f64,
+    /// Temperature at which the air enters, K.
+    pub air_inlet_k: f64,
+    /// Heat given to the air per kelvin of inlet difference, W/K.
+    pub exchange_w_k: f64,
+    /// Effectiveness.
+    pub effectiveness: f64,
+    /// Transfer units.
+    pub ntu: f64,
+}
+
+/// The strips of a core at a coolant flow; `coolant` are the properties at its mean temperature.
+pub fn core_strips(
+    core: &CoreTie,
+    air: &Air,
+    (air_k, bay_k): (f64, f64),
+    air_state: &FlowState,
+    flow_kg_s: f64,
+    coolant: &Properties,
+) -> Vec<StripHeat> {
+    let shape = &core.conduit.shape;
+    let tubes = core.conduit.parallel;
+    let d = shape.hydraulic_diameter_m();
+    let velocity_mass = flow_kg_s.abs() / (shape.area_m2() * tubes);
+    let reynolds = velocity_mass * d / coolant.viscosity_pa_s;
+    let prandtl =
+        coolant.viscosity_pa_s * coolant.specific_heat_j_kg_k / coolant.conductivity_w_m_k;
+    let section = match shape {
+        SectionShape::Round { .. } => DuctSection::Round,
+        _ => DuctSection::Rectangle {
+            aspect: shape.aspect(),
+        },
+    };
+    let length = core.conduit.length_m;
+    let nusselt = duct_nusselt(
+        reynolds,
+        prandtl,
+        section,
+        length / d,
+        WallCondition::Temperature,
+    )
+    .value;
+    let inside_w_k =
+        nusselt * coolant.conductivity_w_m_k / d * shape.wetted_perimeter_m() * length * tubes;
+    let density = air.properties().density_kg_m3;
+    let cp_air = air.properties().specific_heat_j_kg_k;
+    core.strips
+        .iter()
+        .map(|strip| {
+            let air_kg_s = air_state.flow_kg_s[strip.branch];
+            let face_m_s = air_kg_s.abs() / (density * strip.face_m2);
+            let law = &core.air_side;
+            let outside_w_k = law.at_1_m_s.w_m2_k() * face_m_s.powf(law.exponent) * strip.face_m2;
+            let (c_cool, c_air) = (
+                flow_kg_s.abs() * coolant.specific_heat_j_kg_k * strip.share,
+                air_kg_s.abs() * cp_air,
+            );
+            let (low, high) = (c_cool.min(c_air), c_cool.max(c_air));
+            let air_inlet_k = if air_kg_s < 0.0 { bay_k } else { air_k };
+            if low <= 0.0 || outside_w_k <= 0.0 || inside_w_k <= 0.0 {
+                return StripHeat {
+                    air_kg_s,
+                    air_inlet_k,
+                    ..StripHeat::default()
+                };
+            }
+            let conductance = 1.0 / (1.0 / outside_w_k + 1.0 / (inside_w_k * strip.share));
+            let ntu = conductance / low;
+            let effectiveness = effectiveness(core.arrangement, ntu, low / high);
+            StripHeat {
+                air_kg_s,
+                air_inlet_k,
+                exchange_w_k: effectiveness * low,
+                effectiveness,
+                ntu,
+            }
+        })
+        .collect()
+}
+
+/// The heat law of a core from its strips.
+pub fn core_heat(strips: &[StripHeat]) -> LinearHeat {
+    strips
+        .iter()
+        .fold(LinearHeat::default(), |sum, s| LinearHeat {
+            constant_w: sum.constant_w + s.exchange_w_k * s.air_inlet_k,
+            slope_w_k: sum.slope_w_k - s.exchange_w_k,
+        })
+}
+
+/// The heat law of an exchanger to a fixed stream, with its effectiveness and transfer units.
+pub fn exchanger_heat(tie: &ExchangerTie, stream_w_k: f64) -> (LinearHeat, f64, f64) {
+    let (low, high) = (
+        stream_w_k.min(tie.stream_w_k),
+        stream_w_k.max(tie.stream_w_k),
+    );
+    if low <= 0.0 {
+        return (LinearHeat::default(), 0.0, 0.0);
+    }
+    let ntu = tie.conductance_w_k / low;
+    let ratio = if high.is_finite() { low / high } else { 0.0 };
+    let effectiveness = effectiveness(tie.arrangement, ntu, ratio);
+    let exchange = effectiveness * low;
+    let heat = LinearHeat {
+        constant_w: exchange * tie.stream_temperature_k,
+        slope_w_k: -exchange,
+    };
+    (heat, effectiveness, ntu)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_part_without_resistance_uses_the_whole_stream_and_one_with_much_uses_little() {
+        assert_eq!(stream_conductance_w_k(50.0, 0.0), 50.0);
+        assert!((stream_conductance_w_k(50.0, 10.0) - 0.0999).abs() < 1e-4);
+    }
+
+    /// Analytic: a stream past a wall at constant temperature, 1 - exp(-NTU); a textbook identity.
+    #[test]
+    fn a_large_fixed_stream_gives_the_single_stream_effectiveness() {
+        let tie = ExchangerTie {
+            element: 0,
+            conductance_w_k: 120.0,
+            arrangement: crate::correlation::Arrangement::CounterFlow,
+            stream_temperature_k: 290.0,
+            stream_w_k: f64::INFINITY,
+        };
+        let (heat, eps, ntu) = exchanger_heat(&tie, 100.0);
+        assert!((ntu - 1.2).abs() < 1e-15 && (eps - (1.0 - (-1.2_f64).exp())).abs() < 1e-12);
+        assert!((heat.at(310.0) + eps * 100.0 * 20.0).abs() < 1e-9);
+    }
+}

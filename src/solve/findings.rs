@@ -1,0 +1,388 @@
+//! What a builder should know about an answer: one function a kind of finding, each with cause, effect and next step.
+
+use super::couple::Carried;
+use super::solution::{PartState, Solution};
+use crate::correlation::hazen_williams_outside_range;
+use crate::finding::{Finding, FindingKind};
+use crate::id::Subject;
+use crate::network::Passage;
+use crate::part::{Law, MachineRegion};
+
+/// Reynolds numbers between which flow may be laminar or turbulent (Churchill, 1977, bends between them).
+const TRANSITION: (f64, f64) = (2000.0, 4000.0);
+/// Measured points are trusted between these multiples of their span.
+const TRUSTED_SPAN: (f64, f64) = (0.5, 1.5);
+/// Kinematic viscosity above which a pump falls short of its curve by an amount nobody printed, m2/s.
+const VISCOUS_M2_S: f64 = 10e-6;
+/// Margin to boiling below which the builder is told, K.
+const BOILING_MARGIN_K: f64 = 5.0;
+/// Share of free flow below which a pump's flow counts as none.
+const DEAD_HEAD_SHARE: f64 = 1e-6;
+/// A core whose air is this little cooler than its coolant cannot be told from one at rest, K.
+const NO_DIFFERENCE_K: f64 = 1e-6;
+
+/// All findings of a solution.
+pub(super) fn findings(solution: &Solution<'_>) -> Vec<Finding> {
+    let mut found = Vec::new();
+    let names: Vec<String> = solution.loop_names().map(str::to_owned).collect();
+    for name in &names {
+        let parts = solution.parts(name);
+        transition(name, &parts, &mut found);
+        measured_spans(solution, name, &parts, &mut found);
+        pumps(solution, name, &mut found);
+        hazen_williams(solution, name, &parts, &mut found);
+        check_valves(solution, name, &mut found);
+        coolant(solution, name, &parts, &mut found);
+        regimes(solution, name, &parts, &mut found);
+        heat_left_out(solution, name, &mut found);
+    }
+    air(solution, &mut found);
+    cores(solution, &mut found);
+    found
+}
+
+/// `a`, `b` and 5 more.
+fn list(names: &[&str]) -> String {
+    let shown: Vec<String> = names.iter().take(3).map(|n| format!("`{n}`")).collect();
+    match names.len() {
+        0..=3 => shown.join(", "),
+        n => format!("{} and {} more", shown.join(", "), n - 3),
+    }
+}
+
+fn transition(owner: &str, parts: &[PartState], found: &mut Vec<Finding>) {
+    let between: Vec<&str> = parts
+        .iter()
+        .filter(|p| {
+            p.reynolds
+                .is_some_and(|re| re > TRANSITION.0 && re < TRANSITION.1)
+        })
+        .map(|p| p.id.as_str())
+        .collect();
+    if let Some(first) = between.first() {
+        let subject = if between.len() == 1 {
+            Subject::part(owner, *first)
+        } else {
+            Subject::whole(owner)
+        };
+        found.push(Finding::new(
+            FindingKind::TransitionalFlow,
+            subject,
+            format!(
+                "flow in {} is neither surely laminar nor surely turbulent (Re {:.0} to {:.0}), so its loss may be up to twice or half of what is given",
+                list(&between),
+                TRANSITION.0,
+                TRANSITION.1
+            ),
+        ));
+    }
+}
+
+fn measured_spans(
+    solution: &Solution<'_>,
+    owner: &str,
+    parts: &[PartState],
+    found: &mut Vec<Finding>,
+) {
+    let Some(state) = solution.loop_state(owner) else {
+        return;
+    };
+    let mut outside: Vec<&str> = Vec::new();
+    let mut worst = (1.0_f64, 0.0);
+    for (element, part) in state.circuit.net.elements.iter().zip(parts) {
+        let Some((low, high)) = element.measured_span_m3_s else {
+            continue;
+        };
+        let flow = part.volume_flow_m3_s.abs();
+        if flow < TRUSTED_SPAN.0 * low || flow > TRUSTED_SPAN.1 * high {
+            let off = if flow > high {
+                flow / high
+            } else {
+                low / flow.max(1e-12)
+            };
+            if off > worst.0 {
+                worst = (off, if flow > high { 1.0 } else { -1.0 });
+            }
+            outside.push(&part.id);
+        }
+    }
+    if let Some(first) = outside.first() {
+        let subject = if outside.len() == 1 {
+            Subject::part(owner, *first)
+        } else {
+            Subject::whole(owner)
+        };
+        let side = if worst.1 > 0.0 {
+            "above the highest"
+        } else {
+            "below the lowest"
+        };
+        found.push(Finding::new(
+            FindingKind::OutsideMeasuredSpan,
+            subject,
+            format!(
+                "the flow in {} lies up to {:.1} times {side} measured point, where the fitted drop is a guess; measure a point nearer",
+                list(&outside),
+                worst.0
+            ),
+        ));
+    }
+}
+
+fn pumps(solution: &Solution<'_>, owner: &str, found: &mut Vec<Finding>) {
+    let Some(state) = solution.loop_state(owner) else {
+        return;
+    };
+    for (pump, machine) in solution.pumps(owner).iter().zip(&state.circuit.machines) {
+        let subject = Subject::part(owner, &pump.id);
+        match pump.region {
+            MachineRegion::Stopped => found.push(Finding::new(
+                FindingKind::StoppedMachine,
+                subject.clone(),
+                "the pump stands still and is taken as an open resistance estimated from its curve; give `stopped_loss` if it matters",
+            )),
+            MachineRegion::Backwards => found.push(Finding::new(
+                FindingKind::BackwardsThroughMachine,
+                subject.clone(),
+                "coolant is pushed backwards through the running pump; its curve says nothing there; look for a stronger pump against it, or add a check valve",
+            )),
+            MachineRegion::BeyondLastPoint => found.push(Finding::new(
+                FindingKind::BeyondCurve,
+                subject.clone(),
+                "the pump moves more than the last point of its curve, where the curve is a guess; add a point at the free flow",
+            )),
+            MachineRegion::OnCurve => {
+                if pump.share_of_free_flow.is_some_and(|s| s.abs() < DEAD_HEAD_SHARE) {
+                    found.push(Finding::new(
+                        FindingKind::DeadHead,
+                        subject.clone(),
+                        "the pump runs against a closed path and moves nothing; it will heat the coolant in it until something gives",
+                    ));
+                }
+            }
+        }
+        let fluid = &state.fluid.elements[machine.element];
+        let nu = fluid.kinematic_viscosity_m2_s();
+        if nu > VISCOUS_M2_S && pump.region != MachineRegion::Stopped {
+            found.push(Finding::new(
+                FindingKind::ViscousPump,
+                subject,
+                format!(
+                    "the coolant has {:.0} mm2/s at the pump; above {:.0} mm2/s a pump falls short of its curve, by how much nobody printed",
+                    nu * 1e6,
+                    VISCOUS_M2_S * 1e6
+                ),
+            ));
+        }
+    }
+}
+
+fn hazen_williams(
+    solution: &Solution<'_>,
+    owner: &str,
+    parts: &[PartState],
+    found: &mut Vec<Finding>,
+) {
+    let Some(state) = solution.loop_state(owner) else {
+        return;
+    };
+    let net = &state.circuit.net;
+    let mut outside: Vec<&str> = Vec::new();
+    for (e, part) in parts.iter().enumerate() {
+        for law in &net.laws[net.elements[e].laws.clone()] {
+            let Law::HazenWilliams(pipe) = law else {
+                continue;
+            };
+            let nu = state.fluid.elements[e].kinematic_viscosity_m2_s();
+            let reynolds = part.reynolds.unwrap_or(0.0);
+            if hazen_williams_outside_range(pipe.bore_m, reynolds, nu).is_some() {
+                outside.push(&part.id);
+            }
+        }
+    }
+    if !outside.is_empty() {
+        found.push(Finding::new(
+            FindingKind::HazenWilliamsRange,
+            Subject::whole(owner),
+            format!(
+                "Hazen-Williams was made for water near room temperature, turbulent, in bores above about 50 mm; {} lie outside, so their losses may be far off; choose `darcy_weisbach`",
+                list(&outside)
+            ),
+        ));
+    }
+}
+
+fn check_valves(solution: &Solution<'_>, owner: &str, found: &mut Vec<Finding>) {
+    let Some(state) = solution.loop_state(owner) else {
+        return;
+    };
+    let net = &state.circuit.net;
+    let most = state
+        .flow
+        .flow_kg_s
+        .iter()
+        .fold(0.0, |m: f64, v| m.max(v.abs()));
+    for (branch, flow) in net.branches.iter().zip(&state.flow.flow_kg_s) {
+        let shut = matches!(branch.passage, Passage::OneWay { .. })
+            && flow.abs() <= 1e-9 * most.max(1e-12);
+        if shut {
+            let valve = net.elements[branch.elements.clone()]
+                .iter()
+                .find(|e| e.kind == "check_valve");
+            if let Some(valve) = valve {
+                found.push(Finding::new(
+                    FindingKind::ShutCheckValve,
+                    Subject::part(owner, valve.id.as_str()),
+                    "the check valve is shut: pressure holds it back or does not reach its cracking pressure, so nothing flows in its branch",
+                ));
+            }
+        }
+    }
+}
+
+fn coolant(solution: &Solution<'_>, owner: &str, parts: &[PartState], found: &mut Vec<Finding>) {
+    let Some(state) = solution.loop_state(owner) else {
+        return;
+    };
+    let coolant = &state.circuit.coolant;
+    let hottest = parts.iter().max_by(|a, b| {
+        let heat = |p: &PartState| p.inlet_temperature_k.max(p.outlet_temperature_k);
+        heat(a).total_cmp(&heat(b))
+    });
+    if let (Some(part), Some(limit)) = (hottest, coolant.caution_above_k()) {
+        let k = part.inlet_temperature_k.max(part.outlet_temperature_k);
+        if k > limit {
+            found.push(Finding::new(
+                FindingKind::ExtrapolatedProperty,
+                Subject::part(owner, &part.id),
+                format!(
+                    "the coolant reaches {:.0} degC; above {:.0} degC only its density is published and the rest is extrapolated",
+                    k - 273.15,
+                    limit - 273.15
+                ),
+            ));
+        }
+    }
+    let ambient = solution.case().air.pressure_pa();
+    let margin = |p: &PartState| {
+        let (t, gauge) = if p.outlet_temperature_k >= p.inlet_temperature_k {
+            (p.outlet_temperature_k, p.outlet_static_gauge_pa)
+        } else {
+            (p.inlet_temperature_k, p.inlet_static_gauge_pa)
+        };
+        coolant.boiling_k((gauge + ambient).max(1.0)) - t
+    };
+    if let Some(part) = parts.iter().min_by(|a, b| margin(a).total_cmp(&margin(b))) {
+        let k = margin(part);
+        if k < BOILING_MARGIN_K {
+            found.push(Finding::new(
+                FindingKind::NearBoiling,
+                Subject::part(owner, &part.id),
+                format!(
+                    "the coolant there is {} its boiling point at the pressure there; raise the tank or the cap pressure, or cool it",
+                    if k < 0.0 { format!("{:.0} K above", -k) } else { format!("within {k:.1} K of") }
+                ),
+            ));
+        }
+    }
+    if let Some(freezing) = coolant.freezing_k()
+        && solution.case().air_temperature_k < freezing
+    {
+        found.push(Finding::new(
+            FindingKind::NearFreezing,
+            Subject::whole(owner),
+            format!(
+                "the air of this case, {:.0} degC, is below the freezing point of the coolant, {:.0} degC; it may freeze when the vehicle stands; try more glycol",
+                solution.case().air_temperature_k - 273.15,
+                freezing - 273.15
+            ),
+        ));
+    }
+}
+
+/// Branches of one bank partly laminar, partly turbulent.
+fn regimes(solution: &Solution<'_>, owner: &str, parts: &[PartState], found: &mut Vec<Finding>) {
+    let Some(state) = solution.loop_state(owner) else {
+        return;
+    };
+    for bank in &state.circuit.banks {
+        let tails: Vec<f64> = parts
+            .iter()
+            .filter(|p| p.kind == "hose" && p.id.starts_with(&format!("{}.module", bank.name)))
+            .filter_map(|p| p.reynolds)
+            .collect();
+        let laminar = tails.iter().filter(|re| **re < TRANSITION.0).count();
+        let turbulent = tails.iter().filter(|re| **re > TRANSITION.1).count();
+        if laminar > 0 && turbulent > 0 {
+            found.push(Finding::new(
+                FindingKind::MixedRegime,
+                Subject::part(owner, &bank.name),
+                "some of its branches are laminar and some turbulent, so the shares of flow change with temperature; look for a larger header or smaller ports",
+            ));
+        }
+    }
+}
+
+fn heat_left_out(solution: &Solution<'_>, owner: &str, found: &mut Vec<Finding>) {
+    if solution.carried(owner) == Some(Carried::LeftOut) {
+        found.push(Finding::new(
+            FindingKind::HeatLeftOut,
+            Subject::whole(owner),
+            "nothing takes heat out of this loop and nothing but the pump brings any, so it is solved at the temperature of the air and the pump's heat is left out",
+        ));
+    }
+}
+
+fn air(solution: &Solution<'_>, found: &mut Vec<Finding>) {
+    for path in solution.network().air_paths() {
+        for fan in solution.fans(&path.radiator) {
+            let subject = Subject::part(&path.radiator, &fan.name);
+            let (kind, text) = match fan.region {
+                MachineRegion::Stopped => (
+                    FindingKind::StoppedMachine,
+                    "the fan stands still and is taken as an open resistance estimated from its curve",
+                ),
+                MachineRegion::Backwards => (
+                    FindingKind::BackwardsThroughMachine,
+                    "air is pushed backwards through the running fan",
+                ),
+                MachineRegion::BeyondLastPoint => (
+                    FindingKind::BeyondCurve,
+                    "ram air pushes more through the fan than its free flow; there the turning fan is a guess between helping and holding back",
+                ),
+                MachineRegion::OnCurve => continue,
+            };
+            found.push(Finding::new(kind, subject, text));
+        }
+    }
+}
+
+fn cores(solution: &Solution<'_>, found: &mut Vec<Finding>) {
+    let case = solution.case();
+    for path in solution.network().air_paths() {
+        for core in solution.cores(&path.radiator) {
+            let subject = Subject::part(&path.radiator, &core.core);
+            if core.air_mass_flow_kg_s < 0.0 {
+                found.push(Finding::new(
+                    FindingKind::BackwardsAir,
+                    subject.clone(),
+                    "air flows backwards through this core and enters at the temperature of the bay",
+                ));
+            }
+            if solution.carried(&core.owner) != Some(Carried::Solved) {
+                continue;
+            }
+            let difference = core.inlet_temperature_k - case.air_temperature_k;
+            if core.heat_rejected_w < 0.0 && difference < -NO_DIFFERENCE_K {
+                found.push(Finding::new(
+                    FindingKind::CoreCannotCool,
+                    subject,
+                    format!(
+                        "the coolant enters this core {:.1} K below the air, so the core warms it; a radiator cannot cool below its air: a chiller, or thermal mass for a short time, could",
+                        -difference
+                    ),
+                ));
+            }
+        }
+    }
+}

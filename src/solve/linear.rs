@@ -1,0 +1,165 @@
+//! Sparse linear systems of fixed pattern: positions once, values and factors as often as needed.
+//! The only file that sees the sparse library (faer: sparse LU with partial pivoting and COLAMD ordering).
+
+use faer::linalg::solvers::SolveCore;
+use faer::sparse::linalg::solvers::{Lu, SymbolicLu};
+use faer::sparse::{SparseColMatRef, SymbolicSparseColMatRef};
+use faer::{Conj, MatMut};
+
+/// A square sparse matrix of fixed pattern with its factors.
+pub struct SparseSystem {
+    size: usize,
+    column_start: Vec<usize>,
+    row_of: Vec<usize>,
+    values: Vec<f64>,
+    symbolic: Option<SymbolicLu<usize>>,
+    factors: Option<Lu<usize, f64>>,
+    factorisations: usize,
+    scratch: Vec<f64>,
+}
+
+/// The matrix could not be factorised, or its solution is not finite.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Singular;
+
+impl SparseSystem {
+    /// A matrix with these positions (row, column), which may repeat; returns the slot of each position.
+    pub fn new(size: usize, positions: &[(usize, usize)]) -> (Self, Vec<usize>) {
+        let mut order: Vec<usize> = (0..positions.len()).collect();
+        order.sort_by_key(|&k| (positions[k].1, positions[k].0));
+        let mut slots = vec![0; positions.len()];
+        let mut column_start = vec![0; size + 1];
+        let mut row_of: Vec<usize> = Vec::with_capacity(positions.len());
+        let mut last = None;
+        for &k in &order {
+            let (row, column) = positions[k];
+            if last != Some((row, column)) {
+                row_of.push(row);
+                column_start[column + 1] = row_of.len();
+                last = Some((row, column));
+            }
+            slots[k] = row_of.len() - 1;
+        }
+        for column in 0..size {
+            column_start[column + 1] = column_start[column + 1].max(column_start[column]);
+        }
+        let values = vec![0.0; row_of.len()];
+        let system = Self {
+            size,
+            column_start,
+            row_of,
+            values,
+            symbolic: None,
+            factors: None,
+            factorisations: 0,
+            scratch: vec![0.0; size],
+        };
+        (system, slots)
+    }
+
+    /// Sets all values to nothing.
+    pub fn clear(&mut self) {
+        self.values.fill(0.0);
+    }
+
+    /// Adds to the value in a slot.
+    pub fn add(&mut self, slot: usize, value: f64) {
+        self.values[slot] += value;
+    }
+
+    /// How many times the matrix was factorised.
+    pub fn factorisations(&self) -> usize {
+        self.factorisations
+    }
+
+    /// Factorises the present values; the analysis of the pattern is made at the first call.
+    ///
+    /// # Errors
+    /// [`Singular`] where the library finds no pivot. It may miss a singular matrix: [`Self::solve`] checks again.
+    pub fn factorise(&mut self) -> Result<(), Singular> {
+        let pattern = SymbolicSparseColMatRef::new_checked(
+            self.size,
+            self.size,
+            &self.column_start,
+            None,
+            &self.row_of,
+        );
+        let symbolic = match &self.symbolic {
+            Some(symbolic) => symbolic.clone(),
+            None => {
+                let made = SymbolicLu::try_new(pattern).map_err(|_| Singular)?;
+                self.symbolic = Some(made.clone());
+                made
+            }
+        };
+        if self.values.iter().any(|v| !v.is_finite()) {
+            return Err(Singular);
+        }
+        let matrix = SparseColMatRef::new(pattern, &self.values);
+        self.factorisations += 1;
+        self.factors = Some(Lu::try_new_with_symbolic(symbolic, matrix).map_err(|_| Singular)?);
+        Ok(())
+    }
+
+    /// Solves for a right-hand side in place, with one step of refinement.
+    ///
+    /// # Errors
+    /// [`Singular`] where the solution is not finite: the library's LU accepts singular matrices.
+    pub fn solve(&mut self, rhs: &mut [f64]) -> Result<(), Singular> {
+        let factors = self.factors.as_ref().ok_or(Singular)?;
+        let wanted = rhs.to_vec();
+        let size = self.size;
+        factors
+            .solve_in_place_with_conj(Conj::No, MatMut::from_column_major_slice_mut(rhs, size, 1));
+        if rhs.iter().any(|v| !v.is_finite()) {
+            return Err(Singular);
+        }
+        self.scratch.copy_from_slice(&wanted);
+        for column in 0..size {
+            for k in self.column_start[column]..self.column_start[column + 1] {
+                self.scratch[self.row_of[k]] -= self.values[k] * rhs[column];
+            }
+        }
+        let correction = &mut self.scratch;
+        factors.solve_in_place_with_conj(
+            Conj::No,
+            MatMut::from_column_major_slice_mut(correction, size, 1),
+        );
+        if correction.iter().all(|v| v.is_finite()) {
+            for (x, c) in rhs.iter_mut().zip(correction.iter()) {
+                *x += c;
+            }
+        }
+        Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_small_unsymmetric_system_is_solved() {
+        // [2 1 0; 0 3 1; 1 0 1] x = [3, 4, 2] has x = (1, 1, 1).
+        let positions = [(0, 0), (0, 1), (1, 1), (1, 2), (2, 0), (2, 2), (0, 0)];
+        let (mut system, slots) = SparseSystem::new(3, &positions);
+        for (slot, value) in slots.iter().zip([1.5, 1.0, 3.0, 1.0, 1.0, 1.0, 0.5]) {
+            system.add(*slot, value);
+        }
+        let mut x = [3.0, 4.0, 2.0];
+        assert_eq!(system.factorise(), Ok(()));
+        assert_eq!(system.solve(&mut x), Ok(()));
+        assert!(x.iter().all(|v| (v - 1.0).abs() < 1e-15));
+    }
+
+    #[test]
+    fn a_singular_system_is_refused_and_never_gives_a_number() {
+        let (mut system, slots) = SparseSystem::new(2, &[(0, 0), (0, 1), (1, 0), (1, 1)]);
+        for slot in slots {
+            system.add(slot, 1.0);
+        }
+        let mut x = [1.0, 2.0];
+        let refused = system.factorise().is_err() || system.solve(&mut x).is_err();
+        assert!(refused, "{x:?}");
+    }
+}

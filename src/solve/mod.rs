@@ -1,0 +1,28 @@
+//! The solver: flows and total pressures by Newton over a sparse matrix, heat as carried enthalpy, both in passes.
+//! It knows networks, never documents, and prints nothing.
+
+mod air;
+mod closure;
+mod converge;
+mod couple;
+mod error;
+mod exchange;
+mod findings;
+mod flow;
+mod hydraulic;
+mod linear;
+mod mix;
+mod newton;
+mod options;
+mod solution;
+mod solver;
+mod thermal;
+
+pub use closure::Closure;
+pub use couple::{AirState, Carried, CaseState, LoopState};
+pub use error::SolveError;
+pub use options::Options;
+pub use solution::{
+    BankState, CoreState, EffortSum, FanState, PartState, PointState, PumpState, Solution,
+};
+pub use solver::Solver;

@@ -1,0 +1,736 @@
+//! The answer of a case as a view: what flows through every part, at which pressures and temperatures.
+//! It is read off the solver's raw numbers; nothing is iterated here.
+
+use super::closure::{Closure, closure};
+use super::couple::{Carried, CaseState, LoopState, ambient_pa, solved_strips};
+use super::exchange::StripHeat;
+use super::hydraulic::GRAVITY_M_S2;
+use crate::finding::Finding;
+use crate::network::{BankMap, BranchEnd, Case, HeatRole, Network, NodeKind};
+use crate::part::{Law, MachineRegion, Origin};
+
+/// A solved case.
+#[derive(Clone, Debug)]
+pub struct Solution<'n> {
+    pub(super) network: &'n Network,
+    pub(super) case: Case,
+    pub(super) state: CaseState,
+    pub(super) findings: Vec<Finding>,
+}
+
+/// What was solved for one part with an inlet and an outlet. Inlet and outlet are those of the run, whichever way the
+/// coolant flows.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PartState {
+    /// Name in its loop.
+    pub id: String,
+    /// Key of its kind.
+    pub kind: &'static str,
+    /// Where its numbers come from.
+    pub origin: Option<Origin>,
+    /// Mass flow, kg/s, positive from inlet to outlet.
+    pub mass_flow_kg_s: f64,
+    /// Volume flow at the part's mean temperature, m3/s.
+    pub volume_flow_m3_s: f64,
+    /// Total pressure lost, Pa, without the weight of the column; negative across a pump.
+    pub pressure_drop_pa: f64,
+    /// Total pressure at the inlet, Pa absolute, without the `rho g z` term.
+    pub inlet_total_pressure_pa: f64,
+    /// Total pressure at the outlet, Pa absolute.
+    pub outlet_total_pressure_pa: f64,
+    /// Static pressure at the inlet, Pa gauge.
+    pub inlet_static_gauge_pa: f64,
+    /// Static pressure at the outlet, Pa gauge.
+    pub outlet_static_gauge_pa: f64,
+    /// Coolant temperature at the inlet, K.
+    pub inlet_temperature_k: f64,
+    /// Coolant temperature at the outlet, K.
+    pub outlet_temperature_k: f64,
+    /// Heat into the coolant, W.
+    pub heat_w: f64,
+    /// Reynolds number, where the part has a passage.
+    pub reynolds: Option<f64>,
+    /// Mean velocity, m/s, where the part has a passage.
+    pub velocity_m_s: Option<f64>,
+    /// Temperature of the device or module, K, where it has one.
+    pub part_temperature_k: Option<f64>,
+}
+
+/// What was solved for a point or a tee.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PointState {
+    /// Name in its loop.
+    pub id: String,
+    /// `expansion_tank`, `open_end`, `draw`, `joint` or `tee`.
+    pub kind: &'static str,
+    /// Total pressure, Pa absolute (of the leg that carries the whole flow, for a tee).
+    pub total_pressure_pa: f64,
+    /// Temperature of what is mixed there, K.
+    pub temperature_k: f64,
+    /// Mass flow that enters the loop there, kg/s (zero for joints and tees).
+    pub inflow_kg_s: f64,
+    /// For a tee: flow into it at `a`, `b` and `side`, kg/s.
+    pub leg_flow_kg_s: Option<[f64; 3]>,
+}
+
+/// What was solved for a bank.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BankState {
+    /// Name in its loop.
+    pub id: String,
+    /// Mass flow of each circuit, kg/s, in the order of the ports.
+    pub circuit_flow_kg_s: Vec<f64>,
+    /// Flow of each circuit over the mean of the bank.
+    pub circuit_flow_over_mean: Vec<f64>,
+    /// Flow of each module (the sum of its circuits) over the mean of the bank.
+    pub branch_flow_over_mean: Vec<f64>,
+    /// Largest circuit flow over smallest.
+    pub max_over_min: Option<f64>,
+    /// Largest of `|flow/mean - 1|` over the circuits.
+    pub deviation: f64,
+    /// Temperature of each module, K.
+    pub module_temperature_k: Vec<f64>,
+    /// Hottest less coldest module, K.
+    pub module_temperature_spread_k: f64,
+    /// Header area over the sum of port areas.
+    pub area_ratio: f64,
+    /// Static pressure at each port of the supply header, Pa gauge.
+    pub supply_static_gauge_pa: Vec<f64>,
+    /// Static pressure at each port of the return header, Pa gauge.
+    pub return_static_gauge_pa: Vec<f64>,
+}
+
+/// What was solved for a core.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CoreState {
+    /// Name of the core.
+    pub core: String,
+    /// Its loop.
+    pub owner: String,
+    /// Heat out of the coolant, W.
+    pub heat_rejected_w: f64,
+    /// Heat over the most that could pass at these flows.
+    pub effectiveness: Option<f64>,
+    /// Transfer units on the smaller heat capacity flow.
+    pub ntu: Option<f64>,
+    /// Air through the core, kg/s.
+    pub air_mass_flow_kg_s: f64,
+    /// Mean face velocity, m/s.
+    pub face_velocity_m_s: f64,
+    /// Mixed temperature of the air behind the core, K; none where no air flows.
+    pub air_outlet_temperature_k: Option<f64>,
+    /// Coolant temperature in, K.
+    pub inlet_temperature_k: f64,
+    /// Coolant temperature out, K.
+    pub outlet_temperature_k: f64,
+}
+
+/// What was solved for a fan.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FanState {
+    /// Its name.
+    pub name: String,
+    /// Air through it, m3/s at inlet density.
+    pub volume_flow_m3_s: f64,
+    /// Pressure rise, Pa.
+    pub pressure_rise_pa: f64,
+    /// Flow over free flow.
+    pub share_of_free_flow: Option<f64>,
+    /// Where on its curve it works.
+    pub region: MachineRegion,
+}
+
+/// What was solved for a pump, beyond [`PartState`].
+#[derive(Clone, Debug, PartialEq)]
+pub struct PumpState {
+    /// Name in its loop.
+    pub id: String,
+    /// Flow, m3/s.
+    pub volume_flow_m3_s: f64,
+    /// Pressure rise, Pa.
+    pub pressure_rise_pa: f64,
+    /// Rise at no flow at this density and speed, Pa.
+    pub shut_off_rise_pa: f64,
+    /// Flow over the last flow of its curve at this speed.
+    pub share_of_free_flow: Option<f64>,
+    /// Power given to the coolant, W.
+    pub hydraulic_w: f64,
+    /// Speed over the speed of the curve.
+    pub speed: f64,
+    /// Where on its curve it works.
+    pub region: MachineRegion,
+    /// Absolute static pressure at the inlet less the vapour pressure of the coolant there, Pa.
+    pub inlet_margin_over_boiling_pa: f64,
+}
+
+/// What it cost to solve a case.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct EffortSum {
+    /// Most Newton steps of any one hydraulic solve.
+    pub newton_iterations_max: usize,
+    /// Most passes of flow and heat of any loop.
+    pub passes: usize,
+    /// Factorisations of the flow equations, all solves together.
+    pub factorisations: usize,
+}
+
+impl<'n> Solution<'n> {
+    /// The case.
+    pub fn case(&self) -> &Case {
+        &self.case
+    }
+
+    /// The network that was solved.
+    pub fn network(&self) -> &'n Network {
+        self.network
+    }
+
+    /// Names of the loops, in the order of the design.
+    pub fn loop_names(&self) -> impl Iterator<Item = &str> {
+        self.state.loops.iter().map(|l| l.circuit.name.as_str())
+    }
+
+    /// The raw state of a loop.
+    pub fn loop_state(&self, name: &str) -> Option<&LoopState> {
+        self.state.loops.iter().find(|l| l.circuit.name == name)
+    }
+
+    /// What the builder should know.
+    pub fn findings(&self) -> &[Finding] {
+        &self.findings
+    }
+
+    /// Whether temperatures of a loop were solved, stated or left out.
+    pub fn carried(&self, name: &str) -> Option<Carried> {
+        self.loop_state(name).map(|l| l.carried)
+    }
+
+    /// Effort of the case.
+    pub fn effort(&self) -> EffortSum {
+        let airs = self
+            .state
+            .airs
+            .iter()
+            .map(|a| (a.flow.steps, 1, a.flow.factorisations));
+        let loops = self
+            .state
+            .loops
+            .iter()
+            .map(|l| (l.steps_max, l.passes, l.factorisations));
+        airs.chain(loops)
+            .fold(EffortSum::default(), |sum, (steps, passes, count)| {
+                EffortSum {
+                    newton_iterations_max: sum.newton_iterations_max.max(steps),
+                    passes: sum.passes.max(passes),
+                    factorisations: sum.factorisations + count,
+                }
+            })
+    }
+
+    /// Largest scaled residual left by any hydraulic solve.
+    pub fn residual(&self) -> f64 {
+        let airs = self.state.airs.iter().map(|a| &a.flow);
+        let loops = self.state.loops.iter().map(|l| &l.flow);
+        airs.chain(loops)
+            .filter_map(|f| f.history.last().copied())
+            .fold(0.0, f64::max)
+    }
+
+    /// Closures of a loop, recomputed from its reported flows and temperatures.
+    pub fn closure(&self, name: &str) -> Option<Closure> {
+        self.loop_state(name)
+            .map(|l| closure(l, self.case.air_temperature_k))
+    }
+
+    /// All parts of a loop with an inlet and an outlet.
+    pub fn parts(&self, name: &str) -> Vec<PartState> {
+        self.loop_state(name)
+            .map(|l| LoopView::new(l, ambient_pa(&self.case)).parts())
+            .unwrap_or_default()
+    }
+
+    /// One part of a loop.
+    pub fn part(&self, owner: &str, id: &str) -> Option<PartState> {
+        let state = self.loop_state(owner)?;
+        let element = state
+            .circuit
+            .net
+            .elements
+            .iter()
+            .position(|e| e.id.as_str() == id)?;
+        LoopView::new(state, ambient_pa(&self.case)).part(element)
+    }
+
+    /// Points and tees of a loop.
+    pub fn points(&self, name: &str) -> Vec<PointState> {
+        self.loop_state(name)
+            .map(|l| LoopView::new(l, ambient_pa(&self.case)).points())
+            .unwrap_or_default()
+    }
+
+    /// Banks of a loop.
+    pub fn banks(&self, name: &str) -> Vec<BankState> {
+        self.loop_state(name)
+            .map(|l| {
+                let view = LoopView::new(l, ambient_pa(&self.case));
+                l.circuit.banks.iter().map(|b| view.bank(b)).collect()
+            })
+            .unwrap_or_default()
+    }
+
+    /// Pumps of a loop.
+    pub fn pumps(&self, name: &str) -> Vec<PumpState> {
+        self.loop_state(name)
+            .map(|l| LoopView::new(l, ambient_pa(&self.case)).pumps())
+            .unwrap_or_default()
+    }
+
+    /// Largest of `|flow/mean - 1|` over all circuits of a loop; none without modules.
+    pub fn loop_deviation(&self, name: &str) -> Option<f64> {
+        let flows: Vec<f64> = self
+            .banks(name)
+            .into_iter()
+            .flat_map(|b| b.circuit_flow_kg_s)
+            .collect();
+        (!flows.is_empty()).then(|| deviation(&flows))
+    }
+
+    /// Hottest less coldest module of a loop, K; none without modules.
+    pub fn loop_spread_k(&self, name: &str) -> Option<f64> {
+        let state = self.loop_state(name)?;
+        (!state.heat.module_k.is_empty()).then(|| spread(&state.heat.module_k))
+    }
+
+    /// Cores of a radiator.
+    pub fn cores(&self, radiator: &str) -> Vec<CoreState> {
+        let paths = self.network.air_paths();
+        self.network
+            .cores()
+            .iter()
+            .enumerate()
+            .filter(|(_, c)| paths[c.air].radiator == radiator)
+            .filter_map(|(index, _)| self.core(index))
+            .collect()
+    }
+
+    fn core(&self, index: usize) -> Option<CoreState> {
+        let tie = &self.network.cores()[index];
+        let owner = &self.state.loops[tie.circuit];
+        let part = LoopView::new(owner, ambient_pa(&self.case)).part(tie.element)?;
+        let strips = solved_strips(self.network, &self.case, &self.state, index);
+        let air = self.case.air.properties();
+        let air_mass: f64 = strips.iter().map(|s| s.air_kg_s.abs()).sum();
+        let face: f64 = tie.strips.iter().map(|s| s.face_m2).sum();
+        let (inlet, outlet) = if part.mass_flow_kg_s >= 0.0 {
+            (part.inlet_temperature_k, part.outlet_temperature_k)
+        } else {
+            (part.outlet_temperature_k, part.inlet_temperature_k)
+        };
+        let gained: f64 = strips
+            .iter()
+            .map(|s| {
+                let q = s.exchange_w_k * (inlet - s.air_inlet_k);
+                s.air_kg_s.abs() * air.specific_heat_j_kg_k * s.air_inlet_k + q
+            })
+            .sum();
+        let most = best_possible(
+            &strips,
+            part.mass_flow_kg_s,
+            owner,
+            tie.element,
+            air.specific_heat_j_kg_k,
+        );
+        let exchange: f64 = strips.iter().map(|s| s.exchange_w_k).sum();
+        let ntu: f64 = strips.iter().map(|s| s.ntu * s.exchange_w_k).sum();
+        Some(CoreState {
+            core: tie.core.clone(),
+            owner: owner.circuit.name.clone(),
+            heat_rejected_w: if owner.carried == Carried::Solved {
+                -part.heat_w
+            } else {
+                0.0
+            },
+            effectiveness: (most > 0.0).then(|| exchange / most),
+            ntu: (exchange > 0.0).then(|| ntu / exchange),
+            air_mass_flow_kg_s: strips.iter().map(|s| s.air_kg_s).sum(),
+            face_velocity_m_s: if face > 0.0 {
+                air_mass / (air.density_kg_m3 * face)
+            } else {
+                0.0
+            },
+            air_outlet_temperature_k: (air_mass > 0.0 && owner.carried == Carried::Solved)
+                .then(|| gained / (air_mass * air.specific_heat_j_kg_k)),
+            inlet_temperature_k: inlet,
+            outlet_temperature_k: outlet,
+        })
+    }
+
+    /// Fans of a radiator.
+    pub fn fans(&self, radiator: &str) -> Vec<FanState> {
+        let Some(air) = self.state.airs.iter().find(|a| a.path.radiator == radiator) else {
+            return Vec::new();
+        };
+        let properties = self.case.air.properties();
+        air.path
+            .fans
+            .iter()
+            .filter_map(|fan| {
+                let flow = air.flow.flow_kg_s[fan.branch];
+                let law =
+                    air.path.net.laws[air.path.net.elements[fan.element].laws.clone()].first()?;
+                let Law::Machine(machine) = law else {
+                    return None;
+                };
+                let free = machine.free_flow_m3_s();
+                let volume_flow_m3_s = flow / properties.density_kg_m3;
+                Some(FanState {
+                    name: fan.name.clone(),
+                    volume_flow_m3_s,
+                    pressure_rise_pa: -law.drop(flow, &properties).drop_pa,
+                    share_of_free_flow: (free > 0.0).then(|| volume_flow_m3_s / free),
+                    region: machine.region(flow, properties.density_kg_m3),
+                })
+            })
+            .collect()
+    }
+}
+
+/// The most heat per kelvin that the strips could pass: the smaller heat capacity flow of each.
+fn best_possible(
+    strips: &[StripHeat],
+    flow_kg_s: f64,
+    owner: &LoopState,
+    element: usize,
+    cp_air: f64,
+) -> f64 {
+    let cp = owner
+        .circuit
+        .coolant
+        .properties_extended(owner.heat.mean_k(element))
+        .specific_heat_j_kg_k;
+    let shares = strips.len().max(1) as f64;
+    strips
+        .iter()
+        .map(|s| {
+            if s.effectiveness > 0.0 {
+                s.exchange_w_k / s.effectiveness
+            } else {
+                (s.air_kg_s.abs() * cp_air).min(flow_kg_s.abs() * cp / shares)
+            }
+        })
+        .sum()
+}
+
+fn spread(values: &[f64]) -> f64 {
+    let high = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let low = values.iter().copied().fold(f64::INFINITY, f64::min);
+    high - low
+}
+
+fn deviation(flows: &[f64]) -> f64 {
+    let mean = flows.iter().sum::<f64>() / flows.len() as f64;
+    if mean == 0.0 {
+        return 0.0;
+    }
+    flows
+        .iter()
+        .fold(0.0, |m: f64, q| m.max((q / mean - 1.0).abs()))
+}
+
+/// Pressures along the branches of one loop.
+pub(super) struct LoopView<'a> {
+    state: &'a LoopState,
+    ambient_pa: f64,
+    branch_of: Vec<usize>,
+    inlet_pa: Vec<f64>,
+    outlet_pa: Vec<f64>,
+    drop_pa: Vec<f64>,
+}
+
+impl<'a> LoopView<'a> {
+    pub fn new(state: &'a LoopState, ambient_pa: f64) -> Self {
+        let net = &state.circuit.net;
+        let count = net.elements.len();
+        let mut view = Self {
+            state,
+            ambient_pa,
+            branch_of: net.branch_of_elements(),
+            inlet_pa: vec![0.0; count],
+            outlet_pa: vec![0.0; count],
+            drop_pa: vec![0.0; count],
+        };
+        for (j, branch) in net.branches.iter().enumerate() {
+            let flow = state.flow.flow_kg_s[j];
+            let mut pressure =
+                state.flow.node_pa[branch.from] + view.excess(branch.from, j, BranchEnd::Start);
+            for e in branch.elements.clone() {
+                let fluid = &state.fluid.elements[e];
+                let laws = &net.laws[net.elements[e].laws.clone()];
+                let drop: f64 = laws.iter().map(|l| l.drop(flow, fluid).drop_pa).sum();
+                let weight = fluid.density_kg_m3 * GRAVITY_M_S2;
+                pressure -= weight * net.elements[e].lead_m;
+                view.inlet_pa[e] = pressure;
+                view.drop_pa[e] = drop;
+                pressure -= drop + weight * net.elements[e].rise_m;
+                view.outlet_pa[e] = pressure;
+            }
+        }
+        view
+    }
+
+    fn excess(&self, node: usize, branch: usize, end: BranchEnd) -> f64 {
+        let NodeKind::Tee(tee) = &self.state.circuit.net.nodes[node].kind else {
+            return 0.0;
+        };
+        let leg = tee.legs.iter().position(|l| *l == Some((branch, end)));
+        let excess = self
+            .state
+            .flow
+            .tee_excess_pa
+            .iter()
+            .find(|(n, _)| *n == node);
+        match (leg, excess) {
+            (Some(leg), Some((_, excess))) => excess[leg],
+            _ => 0.0,
+        }
+    }
+
+    /// What the pressures at the ends of a branch miss of the sum of its drops, Pa.
+    pub fn misfit_pa(&self, branch: usize) -> f64 {
+        let net = &self.state.circuit.net;
+        let b = &net.branches[branch];
+        let end = self.state.flow.node_pa[b.to] + self.excess(b.to, branch, BranchEnd::Finish);
+        let end = end + self.state.fluid.node_density_kg_m3[b.to] * GRAVITY_M_S2 * b.trail_m;
+        match b.elements.clone().last() {
+            Some(last) => self.outlet_pa[last] - end,
+            None => {
+                self.state.flow.node_pa[b.from] + self.excess(b.from, branch, BranchEnd::Start)
+                    - end
+            }
+        }
+    }
+
+    /// Velocity head of an element, or of the nearest one in its branch that has a passage, Pa.
+    fn head_pa(&self, element: usize) -> f64 {
+        let net = &self.state.circuit.net;
+        let range = net.branches[self.branch_of[element]].elements.clone();
+        let nearest = range
+            .filter(|&e| net.elements[e].passage.is_some())
+            .min_by_key(|&e| e.abs_diff(element));
+        let Some(passage) = nearest.and_then(|e| net.elements[e].passage) else {
+            return 0.0;
+        };
+        let rho = self.state.fluid.elements[element].density_kg_m3;
+        let velocity = self.state.flow.flow_kg_s[self.branch_of[element]]
+            / (rho * passage.area_m2 * passage.parallel);
+        0.5 * rho * velocity * velocity
+    }
+
+    pub fn parts(&self) -> Vec<PartState> {
+        (0..self.inlet_pa.len())
+            .filter_map(|e| self.part(e))
+            .collect()
+    }
+
+    pub fn part(&self, e: usize) -> Option<PartState> {
+        let (circuit, heat) = (&self.state.circuit, &self.state.heat);
+        let element = circuit.net.elements.get(e)?;
+        let flow = self.state.flow.flow_kg_s[self.branch_of[e]];
+        let fluid = &self.state.fluid.elements[e];
+        let (t_in, t_out) = if flow >= 0.0 {
+            (heat.upstream_k[e], heat.downstream_k[e])
+        } else {
+            (heat.downstream_k[e], heat.upstream_k[e])
+        };
+        let head = self.head_pa(e);
+        let velocity = element
+            .passage
+            .map(|p| flow / (fluid.density_kg_m3 * p.area_m2 * p.parallel));
+        let reynolds = element
+            .passage
+            .map(|p| flow.abs() * p.diameter_m / (p.area_m2 * p.parallel * fluid.viscosity_pa_s));
+        Some(PartState {
+            id: element.id.to_string(),
+            kind: element.kind,
+            origin: element.origin,
+            mass_flow_kg_s: flow,
+            volume_flow_m3_s: flow / fluid.density_kg_m3,
+            pressure_drop_pa: self.drop_pa[e],
+            inlet_total_pressure_pa: self.inlet_pa[e],
+            outlet_total_pressure_pa: self.outlet_pa[e],
+            inlet_static_gauge_pa: self.inlet_pa[e] - head - self.ambient_pa,
+            outlet_static_gauge_pa: self.outlet_pa[e] - head - self.ambient_pa,
+            inlet_temperature_k: t_in,
+            outlet_temperature_k: t_out,
+            heat_w: heat.heat_w[e],
+            reynolds,
+            velocity_m_s: velocity,
+            part_temperature_k: self.device_k(e),
+        })
+    }
+
+    /// Temperature of the module or device of an element: the inlet plus the heat over what the stream can use.
+    fn device_k(&self, e: usize) -> Option<f64> {
+        let (circuit, heat) = (&self.state.circuit, &self.state.heat);
+        match circuit.net.elements[e].heat {
+            HeatRole::Circuit(module) => Some(heat.module_k[module]),
+            HeatRole::Plate(plate) => {
+                let flow = self.state.flow.flow_kg_s[self.branch_of[e]].abs();
+                let cp = self.state.fluid.elements[e].specific_heat_j_kg_k;
+                let node = &circuit.plates[plate];
+                let usable =
+                    super::exchange::stream_conductance_w_k(flow * cp, node.resistance_k_w);
+                Some(
+                    heat.upstream_k[e]
+                        + if usable > 0.0 {
+                            node.heat_w / usable
+                        } else {
+                            0.0
+                        },
+                )
+            }
+            _ => None,
+        }
+    }
+
+    pub fn points(&self) -> Vec<PointState> {
+        let net = &self.state.circuit.net;
+        let flows = &self.state.flow.flow_kg_s;
+        let mut inflow = vec![0.0; net.nodes.len()];
+        for (branch, flow) in net.branches.iter().zip(flows) {
+            inflow[branch.from] += flow;
+            inflow[branch.to] -= flow;
+        }
+        net.nodes
+            .iter()
+            .enumerate()
+            .map(|(n, node)| {
+                let (kind, legs) = match &node.kind {
+                    NodeKind::Fixed { .. } if node.inflow_temperature_k.is_none() => {
+                        ("expansion_tank", None)
+                    }
+                    NodeKind::Fixed { .. } => ("open_end", None),
+                    NodeKind::Draw { .. } => ("draw", None),
+                    NodeKind::Meeting => ("joint", None),
+                    NodeKind::Tee(tee) => {
+                        let flow = |leg: Option<(usize, BranchEnd)>| {
+                            leg.map_or(0.0, |(j, end)| {
+                                if end == BranchEnd::Finish {
+                                    flows[j]
+                                } else {
+                                    -flows[j]
+                                }
+                            })
+                        };
+                        ("tee", Some(tee.legs.map(flow)))
+                    }
+                };
+                PointState {
+                    id: node.id.to_string(),
+                    kind,
+                    total_pressure_pa: self.state.flow.node_pa[n],
+                    temperature_k: self.state.heat.node_k[n],
+                    inflow_kg_s: if matches!(kind, "joint" | "tee") {
+                        0.0
+                    } else {
+                        inflow[n]
+                    },
+                    leg_flow_kg_s: legs,
+                }
+            })
+            .collect()
+    }
+
+    pub fn bank(&self, map: &BankMap) -> BankState {
+        let circuit = &self.state.circuit;
+        let modules = &circuit.modules[map.modules.clone()];
+        let flow = |e: &usize| self.state.flow.flow_kg_s[self.branch_of[*e]];
+        let circuit_flow_kg_s: Vec<f64> = modules
+            .iter()
+            .flat_map(|m| m.circuits.iter().map(flow))
+            .collect();
+        let mean = circuit_flow_kg_s.iter().sum::<f64>() / circuit_flow_kg_s.len().max(1) as f64;
+        let over = |q: f64, mean: f64| if mean == 0.0 { 1.0 } else { q / mean };
+        let module_flow: Vec<f64> = modules
+            .iter()
+            .map(|m| m.circuits.iter().map(flow).sum())
+            .collect();
+        let module_mean = module_flow.iter().sum::<f64>() / module_flow.len().max(1) as f64;
+        let high = circuit_flow_kg_s
+            .iter()
+            .copied()
+            .fold(f64::NEG_INFINITY, f64::max);
+        let low = circuit_flow_kg_s
+            .iter()
+            .copied()
+            .fold(f64::INFINITY, f64::min);
+        let temperatures = self.state.heat.module_k[map.modules.clone()].to_vec();
+        BankState {
+            id: map.name.clone(),
+            circuit_flow_over_mean: circuit_flow_kg_s.iter().map(|q| over(*q, mean)).collect(),
+            branch_flow_over_mean: module_flow.iter().map(|q| over(*q, module_mean)).collect(),
+            max_over_min: (low > 0.0).then(|| high / low),
+            deviation: deviation(&circuit_flow_kg_s),
+            module_temperature_spread_k: spread(&temperatures),
+            module_temperature_k: temperatures,
+            area_ratio: map.area_ratio,
+            supply_static_gauge_pa: self.header_static(&map.supply_tees),
+            return_static_gauge_pa: self.header_static(&map.return_tees),
+            circuit_flow_kg_s,
+        }
+    }
+
+    /// Static pressure of the run at each tee of a header: the larger run flow's total pressure less its velocity head.
+    fn header_static(&self, tees: &[usize]) -> Vec<f64> {
+        let flows = &self.state.flow.flow_kg_s;
+        tees.iter()
+            .map(|&n| {
+                let NodeKind::Tee(tee) = &self.state.circuit.net.nodes[n].kind else {
+                    return 0.0;
+                };
+                let run = tee.legs[..2]
+                    .iter()
+                    .flatten()
+                    .max_by(|a, b| flows[a.0].abs().total_cmp(&flows[b.0].abs()));
+                let Some(&(branch, end)) = run else {
+                    return 0.0;
+                };
+                let rho = self.state.fluid.node_density_kg_m3[n];
+                let velocity = flows[branch] / (rho * tee.shape.a_area_m2);
+                let total = self.state.flow.node_pa[n] + self.excess(n, branch, end);
+                total - 0.5 * rho * velocity * velocity - self.ambient_pa
+            })
+            .collect()
+    }
+
+    pub fn pumps(&self) -> Vec<PumpState> {
+        let circuit = &self.state.circuit;
+        circuit
+            .machines
+            .iter()
+            .filter_map(|m| {
+                let part = self.part(m.element)?;
+                let laws = &circuit.net.laws[circuit.net.elements[m.element].laws.clone()];
+                let Some(Law::Machine(machine)) = laws.first() else {
+                    return None;
+                };
+                let rho = self.state.fluid.elements[m.element].density_kg_m3;
+                let free = machine.free_flow_m3_s();
+                let rise = -part.pressure_drop_pa;
+                let vapour = circuit.coolant.vapour_pressure_pa(part.inlet_temperature_k);
+                Some(PumpState {
+                    id: part.id,
+                    volume_flow_m3_s: part.volume_flow_m3_s,
+                    pressure_rise_pa: rise,
+                    shut_off_rise_pa: machine.shut_off_rise_pa(rho),
+                    share_of_free_flow: (free > 0.0).then(|| part.volume_flow_m3_s / free),
+                    hydraulic_w: rise * part.volume_flow_m3_s,
+                    speed: machine.speed,
+                    region: machine.region(part.mass_flow_kg_s, rho),
+                    inlet_margin_over_boiling_pa: part.inlet_static_gauge_pa + self.ambient_pa
+                        - vapour,
+                })
+            })
+            .collect()
+    }
+}

@@ -1,0 +1,72 @@
+//! The solver of a network: it keeps the analysis of each graph between cases and hands out solutions.
+
+use super::couple::{CaseState, Workspaces, solve_case};
+use super::error::SolveError;
+use super::findings::findings;
+use super::options::Options;
+use super::solution::Solution;
+use crate::network::{Case, Network};
+
+/// Solves the cases of one network; the symbolic analysis of every graph is made once.
+///
+/// ```
+/// use loopwright::{design::Source, network::Network, solve::Solver};
+/// let text = r#"{ "format": 1, "title": "bucket", "coolants": { "water": { "water": {} } },
+///   "loops": { "bench": { "coolant": "water",
+///     "parts": { "mains": { "open_end": { "pressure": "20 kPa" } }, "bucket": { "open_end": {} },
+///                "hose": { "hose": { "bore": "12 mm", "length": "3 m" } } },
+///     "runs": [["mains", "hose", "bucket"]] } },
+///   "cases": { "cold tap": { "air": "12 degC" } } }"#;
+/// let source = Source::read(text).unwrap();
+/// let network = Network::build(&source.design).unwrap();
+/// let mut solver = Solver::new(&network);
+/// let solution = solver.solve(&network.cases()[0]).unwrap();
+/// let hose = solution.part("bench", "hose").unwrap();
+/// assert!((hose.pressure_drop_pa - 20e3).abs() < 1e-3 && hose.mass_flow_kg_s > 0.1);
+/// assert!(solution.closure("bench").unwrap().is_met());
+/// ```
+pub struct Solver<'n> {
+    network: &'n Network,
+    options: Options,
+    workspaces: Workspaces,
+}
+
+impl<'n> Solver<'n> {
+    /// A solver with the default options.
+    pub fn new(network: &'n Network) -> Self {
+        Self::with_options(network, Options::default())
+    }
+
+    /// A solver with options of its own.
+    pub fn with_options(network: &'n Network, options: Options) -> Self {
+        Self {
+            network,
+            options,
+            workspaces: Workspaces::new(network),
+        }
+    }
+
+    /// Solves a case.
+    ///
+    /// # Errors
+    /// [`SolveError`] where the case has no steady state, lies beyond the coolant's range, or does not settle.
+    pub fn solve(&mut self, case: &Case) -> Result<Solution<'n>, SolveError> {
+        let state = self.solve_raw(case)?;
+        let mut solution = Solution {
+            network: self.network,
+            case: case.clone(),
+            state,
+            findings: Vec::new(),
+        };
+        solution.findings = findings(&solution);
+        Ok(solution)
+    }
+
+    /// Solves a case and returns the raw numbers alone, without views and findings.
+    ///
+    /// # Errors
+    /// As [`Solver::solve`].
+    pub fn solve_raw(&mut self, case: &Case) -> Result<CaseState, SolveError> {
+        solve_case(self.network, case, &self.options, &mut self.workspaces)
+    }
+}

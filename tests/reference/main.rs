@@ -1,0 +1,7 @@
+//! Does it agree with the books? One file a topic; `SOURCES.md` names every source.
+mod coolants;
+mod ducts;
+mod exchangers;
+mod fittings;
+mod friction;
+mod tees;
