@@ -10,4 +10,6 @@ pub mod network;
 pub mod part;
 pub mod place;
 pub mod quantity;
+pub mod report;
 pub mod solve;
+pub mod study;

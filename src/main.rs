@@ -1,3 +1,7 @@
-//! The program: parse, run, exit code.
+//! The `loopwright` program: parse the arguments, run the verb, return the exit code.
 
-fn main() {}
+mod cli;
+
+fn main() -> std::process::ExitCode {
+    cli::run()
+}

@@ -58,6 +58,8 @@ pub enum FaultCode {
     TooMany,
     /// Stands last for all the mistakes beyond the number that is kept.
     Unlisted,
+    /// A rule of the network, by its own stable code.
+    Rule(&'static str),
 }
 
 impl FaultCode {
@@ -83,6 +85,7 @@ impl FaultCode {
             FaultCode::TooFew => "too-few",
             FaultCode::TooMany => "too-many",
             FaultCode::Unlisted => "unlisted",
+            FaultCode::Rule(code) => code,
         }
     }
 }

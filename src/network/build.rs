@@ -14,7 +14,7 @@ use super::{limit_names, resolve_case, structure};
 use crate::correlation::effectiveness::Arrangement;
 use crate::correlation::entrance::EntranceFriction;
 use crate::correlation::tees::TeeModel;
-use crate::design::{Design, Fault, LoopRecord, Switch};
+use crate::design::{Design, Document, Fault, FaultCode, LoopRecord, Switch};
 use crate::finding::{Finding, FindingKind};
 use crate::fluid::Coolant;
 use crate::id::Subject;
@@ -32,6 +32,26 @@ pub struct BuildError {
     pub faults: Vec<Fault>,
     /// Rules of the network that are broken.
     pub rules: Vec<NetworkError>,
+}
+
+impl BuildError {
+    /// Every reason as a fault that points into the text a design was read from.
+    pub fn into_faults(self, document: &Document) -> Vec<Fault> {
+        let rules = self.rules.into_iter().map(|rule| {
+            let span = document.span(&rule.place);
+            let fault = Fault::new(
+                FaultCode::Rule(rule.rule.code()),
+                rule.place,
+                span,
+                rule.message,
+            );
+            match rule.help {
+                Some(help) => fault.with_help(help),
+                None => fault,
+            }
+        });
+        self.faults.into_iter().chain(rules).collect()
+    }
 }
 
 impl std::fmt::Display for BuildError {

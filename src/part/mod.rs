@@ -61,7 +61,7 @@ pub enum Part {
     /// Hose, tube or pipe.
     Hose(Hose),
     /// Headers and modules.
-    Bank(Bank),
+    Bank(Box<Bank>),
     /// A heated device.
     Plate(Plate),
     /// A drilled orifice.
@@ -104,7 +104,7 @@ impl Part {
             Self::Tee(p) => p,
             Self::Pump(p) => p,
             Self::Hose(p) => p,
-            Self::Bank(p) => p,
+            Self::Bank(p) => p.as_ref(),
             Self::Plate(p) => p,
             Self::Restrictor(p) => p,
             Self::Valve(p) => p,

@@ -38,9 +38,11 @@ impl FluidState {
 
 struct TeeSlots {
     node: usize,
-    /// For each leg with a branch: branch, sign of its flow into the tee, slots of its row over the three legs.
-    legs: [Option<(usize, f64, [Option<usize>; 3])>; 3],
+    legs: [Option<LegSlots>; 3],
 }
+
+/// A leg with a branch: the branch, the sign of its flow into the tee, the slots of its row over the three legs.
+type LegSlots = (usize, f64, [Option<usize>; 3]);
 
 struct BranchSlots {
     own: usize,
@@ -390,8 +392,8 @@ impl<'a> FlowEquations<'a> {
                 x[*place] = (node_pa[node] - self.reference_pa) / self.pressure_scale;
             }
         }
-        for j in 0..flow_kg_s.len() {
-            let slope = self.branch_drop(j, flow_kg_s[j]).slope_pa_s_kg.abs();
+        for (j, flow) in flow_kg_s.iter().enumerate() {
+            let slope = self.branch_drop(j, *flow).slope_pa_s_kg.abs();
             self.damping[j] = (slope * self.flow_scale / self.pressure_scale).max(1e-6);
         }
         x

@@ -115,9 +115,9 @@ impl SparseSystem {
             return Err(Singular);
         }
         self.scratch.copy_from_slice(&wanted);
-        for column in 0..size {
+        for (column, x) in rhs.iter().enumerate() {
             for k in self.column_start[column]..self.column_start[column + 1] {
-                self.scratch[self.row_of[k]] -= self.values[k] * rhs[column];
+                self.scratch[self.row_of[k]] -= self.values[k] * x;
             }
         }
         let correction = &mut self.scratch;

@@ -268,6 +268,24 @@ impl<'n> Solution<'n> {
             .unwrap_or_default()
     }
 
+    /// Power that each tee uses up, W: what its flows bring in less what they carry out.
+    pub fn tee_power_w(&self, name: &str) -> Vec<(String, f64)> {
+        let Some(state) = self.loop_state(name) else {
+            return Vec::new();
+        };
+        let points = self.points(name);
+        let excess = &state.flow.tee_excess_pa;
+        excess
+            .iter()
+            .filter_map(|(node, excess_pa)| {
+                let flows = points[*node].leg_flow_kg_s?;
+                let rho = state.fluid.node_density_kg_m3[*node];
+                let power = flows.iter().zip(excess_pa).map(|(m, e)| m * e / rho).sum();
+                Some((points[*node].id.clone(), power))
+            })
+            .collect()
+    }
+
     /// Banks of a loop.
     pub fn banks(&self, name: &str) -> Vec<BankState> {
         self.loop_state(name)

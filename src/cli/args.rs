@@ -1,0 +1,57 @@
+//! The arguments as typed.
+
+use clap::{Parser, Subcommand, ValueEnum};
+use std::path::PathBuf;
+
+/// Solves the coolant loops of a battery vehicle before anything is cut or welded.
+#[derive(Debug, Parser)]
+#[command(name = "loopwright", version, about, after_help = AFTER)]
+pub struct Args {
+    /// What to do.
+    #[command(subcommand)]
+    pub verb: Verb,
+}
+
+const AFTER: &str = "Exit codes: 0 answered; 1 answered \"no\" (a limit is missed); 2 the arguments or the design are \
+wrong; 3 no solution found.\n\nThe result is an estimate, not a certificate; local codes and licensed practice decide.";
+
+/// The verbs.
+#[derive(Debug, Subcommand)]
+pub enum Verb {
+    /// What flows where, and how hot, for every case
+    #[command(
+        after_help = "Example: loopwright solve networks/bookmobile.json --case \"hot hill\""
+    )]
+    Solve(DesignArgs),
+    /// Does the design meet its limits: one line a limit
+    #[command(after_help = "Example: loopwright check networks/bookmobile.json --units us")]
+    Check(DesignArgs),
+    /// The JSON Schema of a design file
+    #[command(after_help = "Example: loopwright schema > loopwright.schema.json")]
+    Schema,
+}
+
+/// A design and how to answer.
+#[derive(Debug, clap::Args)]
+pub struct DesignArgs {
+    /// Design file, or `-` for standard input
+    pub file: PathBuf,
+    /// Only this case; may be given several times
+    #[arg(long = "case", value_name = "NAME")]
+    pub cases: Vec<String>,
+    /// Family of units to print, in place of the design's own
+    #[arg(long, value_enum)]
+    pub units: Option<Units>,
+    /// Print JSON with SI keys
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Families of units.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Units {
+    /// L/min, kPa, mm, degC
+    Metric,
+    /// gpm, psi, in, degF
+    Us,
+}

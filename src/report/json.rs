@@ -1,0 +1,252 @@
+//! Answers as JSON: stable keys with SI units in their names, `null` for a value that does not exist.
+
+use crate::finding::Finding;
+use crate::network::Network;
+use crate::solve::{Carried, PartState, PointState, Solution, SolveError};
+use crate::study::check::CheckAnswer;
+use crate::study::{LimitRow, LimitSide, Verdict};
+use serde_json::{Map, Value, json};
+
+/// A number, or null where it is not finite.
+fn num(value: f64) -> Value {
+    serde_json::Number::from_f64(value).map_or(Value::Null, Value::Number)
+}
+
+fn opt(value: Option<f64>) -> Value {
+    value.map_or(Value::Null, num)
+}
+
+fn nums(values: &[f64]) -> Value {
+    values.iter().map(|v| num(*v)).collect()
+}
+
+/// The outcome of one case: a solution with its judged limits, or why there is none.
+pub type CaseOutcome<'n> = Result<(Solution<'n>, Vec<LimitRow>), SolveError>;
+
+/// Everything that was solved: one entry a case, in the order of the design.
+pub fn solve_json(network: &Network, cases: &[(String, CaseOutcome<'_>)]) -> Value {
+    let mut map = Map::new();
+    for (name, outcome) in cases {
+        let value = match outcome {
+            Ok((solution, limits)) => case_json(solution, limits),
+            Err(error) => json!({ "error": error_json(error) }),
+        };
+        map.insert(name.clone(), value);
+    }
+    json!({
+        "format": 1,
+        "title": network.title(),
+        "placeholders": network.placeholders(),
+        "findings": findings_json(network.findings()),
+        "cases": map,
+    })
+}
+
+fn error_json(error: &SolveError) -> Value {
+    json!({ "kind": error.code(), "subject": error.subject().to_string(), "text": error.to_string() })
+}
+
+fn findings_json(found: &[Finding]) -> Value {
+    found
+        .iter()
+        .map(|f| json!({ "kind": f.kind.code(), "subject": f.subject.to_string(), "text": f.text }))
+        .collect()
+}
+
+fn case_json(solution: &Solution<'_>, limits: &[LimitRow]) -> Value {
+    let mut loops = Map::new();
+    for name in solution.loop_names() {
+        loops.insert(name.to_owned(), loop_json(solution, name));
+    }
+    let mut radiators = Map::new();
+    for path in solution.network().air_paths() {
+        radiators.insert(
+            path.radiator.clone(),
+            radiator_json(solution, &path.radiator),
+        );
+    }
+    let effort = solution.effort();
+    let case = solution.case();
+    json!({
+        "air_temperature_k": num(case.air_temperature_k),
+        "air_pressure_pa": num(case.air.pressure_pa()),
+        "travel_speed_m_s": num(case.travel_speed_m_s),
+        "loops": loops,
+        "radiators": radiators,
+        "limits": limits_json(limits),
+        "findings": findings_json(solution.findings()),
+        "effort": {
+            "newton_iterations_max": effort.newton_iterations_max,
+            "passes": effort.passes,
+            "factorisations": effort.factorisations,
+            "residual": num(solution.residual()),
+        },
+    })
+}
+
+fn loop_json(solution: &Solution<'_>, name: &str) -> Value {
+    let solved = solution.carried(name) == Some(Carried::Solved);
+    let mut parts = Map::new();
+    for point in solution.points(name) {
+        parts.insert(point.id.clone(), point_json(&point));
+    }
+    for part in solution.parts(name) {
+        parts.insert(part.id.clone(), part_json(&part));
+    }
+    for pump in solution.pumps(name) {
+        if let Some(Value::Object(part)) = parts.get_mut(&pump.id) {
+            part.insert("share_of_free_flow".into(), opt(pump.share_of_free_flow));
+            part.insert("shut_off_rise_pa".into(), num(pump.shut_off_rise_pa));
+            part.insert("hydraulic_power_w".into(), num(pump.hydraulic_w));
+            part.insert("speed_ratio".into(), num(pump.speed));
+            part.insert(
+                "inlet_margin_over_boiling_pa".into(),
+                num(pump.inlet_margin_over_boiling_pa),
+            );
+        }
+    }
+    let mut banks = Map::new();
+    for bank in solution.banks(name) {
+        let (temperatures, spread) = if solved {
+            (
+                nums(&bank.module_temperature_k),
+                num(bank.module_temperature_spread_k),
+            )
+        } else {
+            (Value::Null, Value::Null)
+        };
+        banks.insert(
+            bank.id.clone(),
+            json!({
+                "branch_flow_over_mean": nums(&bank.branch_flow_over_mean),
+                "circuit_flow_over_mean": nums(&bank.circuit_flow_over_mean),
+                "max_over_min": opt(bank.max_over_min),
+                "deviation": num(bank.deviation),
+                "module_temperature_k": temperatures,
+                "module_temperature_spread_k": spread,
+                "header_area_over_port_area": num(bank.area_ratio),
+                "supply_static_gauge_pressure_pa": nums(&bank.supply_static_gauge_pa),
+                "return_static_gauge_pressure_pa": nums(&bank.return_static_gauge_pa),
+            }),
+        );
+    }
+    let closure = solution.closure(name).unwrap_or_default();
+    json!({
+        "parts": parts,
+        "banks": banks,
+        "module_flow_deviation": opt(solution.loop_deviation(name)),
+        "module_temperature_spread_k": opt(solution.loop_spread_k(name).filter(|_| solved)),
+        "closure": {
+            "mass_kg_s": num(closure.mass_kg_s),
+            "energy_w": if solved { num(closure.energy_w) } else { Value::Null },
+            "pressure_pa": num(closure.pressure_pa),
+        },
+    })
+}
+
+fn part_json(part: &PartState) -> Value {
+    json!({
+        "kind": part.kind,
+        "origin": part.origin.map(|o| o.word().replace(' ', "_")),
+        "mass_flow_kg_s": num(part.mass_flow_kg_s),
+        "volume_flow_m3_s": num(part.volume_flow_m3_s),
+        "pressure_drop_pa": num(part.pressure_drop_pa),
+        "inlet_total_pressure_pa": num(part.inlet_total_pressure_pa),
+        "outlet_total_pressure_pa": num(part.outlet_total_pressure_pa),
+        "inlet_static_gauge_pressure_pa": num(part.inlet_static_gauge_pa),
+        "outlet_static_gauge_pressure_pa": num(part.outlet_static_gauge_pa),
+        "inlet_temperature_k": num(part.inlet_temperature_k),
+        "outlet_temperature_k": num(part.outlet_temperature_k),
+        "heat_w": num(part.heat_w),
+        "reynolds": opt(part.reynolds),
+        "velocity_m_s": opt(part.velocity_m_s),
+        "part_temperature_k": opt(part.part_temperature_k),
+    })
+}
+
+fn point_json(point: &PointState) -> Value {
+    let mut value = json!({
+        "kind": point.kind,
+        "total_pressure_pa": num(point.total_pressure_pa),
+        "temperature_k": num(point.temperature_k),
+        "inflow_kg_s": num(point.inflow_kg_s),
+    });
+    if let (Some([a, b, side]), Value::Object(map)) = (point.leg_flow_kg_s, &mut value) {
+        let legs = json!({ "a": num(a), "b": num(b), "side": num(side) });
+        map.insert("mass_flow_into_tee_kg_s".into(), legs);
+    }
+    value
+}
+
+fn radiator_json(solution: &Solution<'_>, radiator: &str) -> Value {
+    let mut cores = Map::new();
+    for core in solution.cores(radiator) {
+        cores.insert(
+            core.core.clone(),
+            json!({
+                "loop": core.owner,
+                "heat_rejected_w": num(core.heat_rejected_w),
+                "effectiveness": opt(core.effectiveness),
+                "ntu": opt(core.ntu),
+                "air_mass_flow_kg_s": num(core.air_mass_flow_kg_s),
+                "face_velocity_m_s": num(core.face_velocity_m_s),
+                "air_outlet_temperature_k": opt(core.air_outlet_temperature_k),
+                "inlet_temperature_k": num(core.inlet_temperature_k),
+                "outlet_temperature_k": num(core.outlet_temperature_k),
+            }),
+        );
+    }
+    let mut fans = Map::new();
+    for fan in solution.fans(radiator) {
+        fans.insert(
+            fan.name.clone(),
+            json!({
+                "volume_flow_m3_s": num(fan.volume_flow_m3_s),
+                "pressure_rise_pa": num(fan.pressure_rise_pa),
+                "share_of_free_flow": opt(fan.share_of_free_flow),
+            }),
+        );
+    }
+    json!({ "cores": cores, "fans": fans })
+}
+
+fn limits_json(rows: &[LimitRow]) -> Value {
+    rows.iter()
+        .map(|row| {
+            json!({
+                "limit": row.limit,
+                "subject": row.subject,
+                "value": opt(row.value),
+                "side": match row.side { LimitSide::Min => "min", LimitSide::Max => "max" },
+                "bound": num(row.bound),
+                "margin": opt(row.margin),
+                "verdict": row.verdict.code(),
+                "limited_by": row.limited_by,
+                "advice": row.advice,
+                "band": row.band.map(|(low, high)| nums(&[low, high])),
+            })
+        })
+        .collect()
+}
+
+/// The answer of a check.
+pub fn check_json(title: &str, answer: &CheckAnswer) -> Value {
+    let mut cases = Map::new();
+    for case in &answer.cases {
+        let value = match &case.limits {
+            Ok(rows) => {
+                json!({ "limits": limits_json(rows), "findings": findings_json(&case.findings) })
+            }
+            Err(error) => json!({ "error": error_json(error) }),
+        };
+        cases.insert(case.case.clone(), value);
+    }
+    json!({
+        "format": 1,
+        "title": title,
+        "verdict": answer.verdict().map(Verdict::code),
+        "placeholders": answer.placeholders,
+        "findings": findings_json(&answer.findings),
+        "cases": cases,
+    })
+}

@@ -1,0 +1,15 @@
+//! Reports: what an answer means in words and tables, then how it looks as text or JSON. Nothing is computed here.
+
+mod advice;
+mod block;
+mod json;
+mod of_check;
+mod of_solution;
+mod text;
+
+pub use advice::CAUTIONS;
+pub use block::{Align, Block, Cell, Report, Table, Tone};
+pub use json::{CaseOutcome, check_json, solve_json};
+pub use of_check::check_report;
+pub use of_solution::{Heading, case_report, closing, failure_report, opening};
+pub use text::{Paint, render};

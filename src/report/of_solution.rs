@@ -1,0 +1,525 @@
+//! What a solved case means to a builder at the bench: pumps, what eats the pressure, modules, devices, cores.
+
+use super::advice::CAUTIONS;
+use super::block::{Cell, Report, Table, Tone};
+use super::of_check::limit_table;
+use crate::finding::Finding;
+use crate::network::{Case, Network};
+use crate::quantity::{Kind, UnitFamily, in_unit, show_si, significant, unit_symbol};
+use crate::solve::{BankState, Carried, PartState, PumpState, Solution, SolveError};
+use crate::study::LimitRow;
+
+/// Reynolds numbers below and above which flow is called laminar and turbulent.
+const REGIMES: (f64, f64) = (2000.0, 4000.0);
+
+/// How a case is headed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Heading {
+    /// With its weather and duty.
+    Full,
+    /// By its name alone.
+    Short,
+}
+
+pub(super) fn number(kind: Kind, si: f64, family: UnitFamily) -> Cell {
+    significant(in_unit(kind, si, family), 3).into()
+}
+
+fn temperature(si: f64, family: UnitFamily) -> Cell {
+    format!("{:.1}", in_unit(Kind::Temperature, si, family)).into()
+}
+
+fn unit(kind: Kind, family: UnitFamily) -> &'static str {
+    unit_symbol(kind, family)
+}
+
+/// The first lines of a report: title and what is known before anything is solved.
+pub fn opening(network: &Network) -> Report {
+    let mut report = Report::default();
+    report.title(network.title());
+    if !network.placeholders().is_empty() {
+        let text = format!(
+            "Provisional: {} of the numbers are placeholders ({}).",
+            network.placeholders().len(),
+            network.placeholders().join(", ")
+        );
+        report.say(Cell::toned(text, Tone::Warn));
+    }
+    report.list(findings(network.findings()));
+    report
+}
+
+/// The last lines of a report: cautions.
+pub fn closing() -> Report {
+    let mut report = Report::default();
+    report.heading("Cautions");
+    report.list(CAUTIONS.iter().map(|c| (*c).into()).collect());
+    report
+}
+
+/// Findings as a list.
+pub(super) fn findings(found: &[Finding]) -> Vec<Cell> {
+    found
+        .iter()
+        .map(|f| Cell::toned(format!("{}: {}", f.subject, f.text), Tone::Warn))
+        .collect()
+}
+
+/// The weather and duty of a case in one line.
+pub(super) fn case_line(case: &Case, family: UnitFamily) -> String {
+    let mut text = format!(
+        "air {}",
+        show_si(Kind::Temperature, case.air_temperature_k, family)
+    );
+    if case.travel_speed_m_s > 0.0 {
+        text.push_str(&format!(", {}", show_travel(case.travel_speed_m_s, family)));
+    } else {
+        text.push_str(", standing");
+    }
+    if let Some(k) = case.coolant_temperature_k {
+        text.push_str(&format!(
+            "; flows alone, all coolant at {}",
+            show_si(Kind::Temperature, k, family)
+        ));
+    }
+    text
+}
+
+/// A case that has no answer.
+pub fn failure_report(case: &Case, error: &SolveError, family: UnitFamily) -> Report {
+    let mut report = Report::default();
+    report.title(format!("{}: {}", case.name, case_line(case, family)));
+    report.say(Cell::toned(format!("no answer: {error}"), Tone::Bad));
+    report
+}
+
+/// A solved case with its limits.
+pub fn case_report(solution: &Solution<'_>, limits: &[LimitRow], family: UnitFamily) -> Report {
+    let mut report = Report::default();
+    report.title(format!(
+        "{}: {}",
+        solution.case().name,
+        case_line(solution.case(), family)
+    ));
+    let names: Vec<String> = solution.loop_names().map(str::to_owned).collect();
+    for name in &names {
+        loop_blocks(&mut report, solution, name, family);
+    }
+    for path in solution.network().air_paths() {
+        radiator_blocks(&mut report, solution, &path.radiator, family);
+    }
+    if !limits.is_empty() {
+        report.heading("Limits");
+        limit_table(&mut report, limits, family);
+    }
+    let found = findings(solution.findings());
+    if !found.is_empty() {
+        report.heading("Findings");
+        report.list(found);
+    }
+    report.say(effort_line(solution, &names));
+    report
+}
+
+fn effort_line(solution: &Solution<'_>, names: &[String]) -> String {
+    let effort = solution.effort();
+    let closures: Vec<_> = names.iter().filter_map(|n| solution.closure(n)).collect();
+    let mass = closures.iter().map(|c| c.mass_kg_s).fold(0.0, f64::max);
+    let energy = closures.iter().map(|c| c.energy_w).fold(0.0, f64::max);
+    format!(
+        "Closures, recomputed: mass within {mass:.0e} kg/s, energy within {energy:.0e} W. Effort: {} Newton steps at most, {} passes.",
+        effort.newton_iterations_max, effort.passes
+    )
+}
+
+fn loop_blocks(report: &mut Report, solution: &Solution<'_>, name: &str, family: UnitFamily) {
+    let Some(state) = solution.loop_state(name) else {
+        return;
+    };
+    report.heading(format!("Loop {name}: {}", state.circuit.coolant.describe()));
+    for pump in solution.pumps(name) {
+        report.say(pump_line(&pump, family));
+    }
+    report.table(pressure_table(solution, name, family));
+    for bank in solution.banks(name) {
+        bank_blocks(report, solution, name, &bank, family);
+    }
+    report.table(device_table(solution, name, family));
+    report.table(exchanger_table(solution, name, family));
+}
+
+fn pump_line(pump: &PumpState, family: UnitFamily) -> Cell {
+    let flow = show_si(Kind::VolumeFlow, pump.volume_flow_m3_s, family);
+    let rise = show_si(Kind::PressureDifference, pump.pressure_rise_pa, family);
+    let share = pump.share_of_free_flow.map_or("standing".to_owned(), |s| {
+        format!("{:.0} % of its free flow", 100.0 * s)
+    });
+    format!(
+        "`{}` moves {flow} at {rise}: {share}; shut-off {}; inlet {} above boiling.",
+        pump.id,
+        show_si(Kind::PressureDifference, pump.shut_off_rise_pa, family),
+        show_si(
+            Kind::PressureDifference,
+            pump.inlet_margin_over_boiling_pa,
+            family
+        )
+    )
+    .into()
+}
+
+/// One line of "what eats the pressure".
+struct Eater {
+    id: String,
+    kind: &'static str,
+    flow_m3_s: f64,
+    drop_pa: Option<f64>,
+    power_w: f64,
+}
+
+/// Parts ranked by the pump power they use up; a bank counts as one part, a tee with its legs.
+fn eaters(solution: &Solution<'_>, name: &str) -> Vec<Eater> {
+    let mut list: Vec<Eater> = Vec::new();
+    let parts = solution.parts(name);
+    let banks = solution.banks(name);
+    let bank_of = |id: &str| {
+        banks.iter().find(|b| {
+            id.strip_prefix(b.id.as_str())
+                .is_some_and(|r| r.starts_with('.'))
+        })
+    };
+    for part in parts.iter().filter(|p| p.kind != "pump") {
+        let power_w = part.pressure_drop_pa * part.volume_flow_m3_s;
+        if let Some(bank) = bank_of(&part.id) {
+            match list.iter_mut().find(|e| e.id == bank.id) {
+                Some(eater) => eater.power_w += power_w,
+                None => list.push(Eater {
+                    id: bank.id.clone(),
+                    kind: "bank",
+                    flow_m3_s: part.volume_flow_m3_s,
+                    drop_pa: bank_drop(&parts, &bank.id),
+                    power_w,
+                }),
+            }
+            continue;
+        }
+        list.push(Eater {
+            id: part.id.clone(),
+            kind: part.kind,
+            flow_m3_s: part.volume_flow_m3_s,
+            drop_pa: Some(part.pressure_drop_pa),
+            power_w,
+        });
+    }
+    for (id, power_w) in solution.tee_power_w(name) {
+        match bank_of(&id).and_then(|b| list.iter_mut().find(|e| e.id == b.id)) {
+            Some(eater) => eater.power_w += power_w,
+            None => list.push(Eater {
+                id,
+                kind: "tee",
+                flow_m3_s: f64::NAN,
+                drop_pa: None,
+                power_w,
+            }),
+        }
+    }
+    list.sort_by(|a, b| b.power_w.total_cmp(&a.power_w));
+    list
+}
+
+fn bank_drop(parts: &[PartState], bank: &str) -> Option<f64> {
+    let inlet = parts
+        .iter()
+        .find(|p| p.id == format!("{bank}.supply.segment 1"))?;
+    let outlet = parts
+        .iter()
+        .filter(|p| p.id.starts_with(&format!("{bank}.return.segment")))
+        .max_by(|a, b| a.mass_flow_kg_s.total_cmp(&b.mass_flow_kg_s))?;
+    Some(inlet.inlet_total_pressure_pa - outlet.outlet_total_pressure_pa)
+}
+
+fn pressure_table(solution: &Solution<'_>, name: &str, family: UnitFamily) -> Table {
+    let flow_head = format!(">{}", unit(Kind::VolumeFlow, family));
+    let drop_head = format!(">drop {}", unit(Kind::PressureDifference, family));
+    let mut table = Table::new(&[
+        "what eats the pressure",
+        "",
+        &flow_head,
+        &drop_head,
+        ">share",
+        "",
+    ]);
+    let list = eaters(solution, name);
+    let total: f64 = list.iter().map(|e| e.power_w).sum();
+    for eater in &list {
+        let share = if total > 0.0 {
+            eater.power_w / total
+        } else {
+            0.0
+        };
+        let flow = if eater.flow_m3_s.is_nan() {
+            "".into()
+        } else {
+            number(Kind::VolumeFlow, eater.flow_m3_s, family)
+        };
+        let drop = eater
+            .drop_pa
+            .map_or("".into(), |d| number(Kind::PressureDifference, d, family));
+        table.row(vec![
+            eater.id.clone().into(),
+            eater.kind.replace('_', " ").into(),
+            flow,
+            drop,
+            format!("{:.0} %", 100.0 * share).into(),
+            "#".repeat((20.0 * share).round().max(0.0) as usize).into(),
+        ]);
+    }
+    table
+}
+
+fn bank_blocks(
+    report: &mut Report,
+    solution: &Solution<'_>,
+    name: &str,
+    bank: &BankState,
+    family: UnitFamily,
+) {
+    let Some(state) = solution.loop_state(name) else {
+        return;
+    };
+    let Some(map) = state.circuit.banks.iter().find(|b| b.name == bank.id) else {
+        return;
+    };
+    let solved = solution.carried(name) == Some(Carried::Solved);
+    let parts = solution.parts(name);
+    let ratio = bank
+        .max_over_min
+        .map_or("-".to_owned(), |r| significant(r, 3));
+    let mut text = format!(
+        "Bank `{}`: worst circuit {:.0} % off the mean, largest over smallest {ratio}, header area {} times the ports'",
+        bank.id,
+        100.0 * bank.deviation,
+        significant(bank.area_ratio, 2)
+    );
+    if solved {
+        text.push_str(&format!(
+            "; modules {} apart",
+            show_si(
+                Kind::TemperatureDifference,
+                bank.module_temperature_spread_k,
+                family
+            )
+        ));
+    }
+    text.push('.');
+    report.say(text);
+    let flow_head = format!(">{}", unit(Kind::VolumeFlow, family));
+    let degree = unit(Kind::Temperature, family);
+    let (in_head, out_head, module_head) = (
+        format!(">in {degree}"),
+        format!(">out {degree}"),
+        format!(">module {degree}"),
+    );
+    let mut heads = vec!["module", &flow_head, ">of mean", "regime"];
+    if solved {
+        heads.extend([in_head.as_str(), &out_head, &module_head]);
+    }
+    let mut table = Table::new(&heads);
+    for (k, module) in state.circuit.modules[map.modules.clone()]
+        .iter()
+        .enumerate()
+    {
+        let circuits: Vec<&PartState> = module.circuits.iter().map(|&e| &parts[e]).collect();
+        let flow: f64 = circuits.iter().map(|c| c.volume_flow_m3_s).sum();
+        let over = bank.branch_flow_over_mean[k];
+        let mass: f64 = circuits.iter().map(|c| c.mass_flow_kg_s).sum();
+        let mixed = |of: fn(&PartState) -> f64| {
+            circuits
+                .iter()
+                .map(|c| of(c) * c.mass_flow_kg_s)
+                .sum::<f64>()
+                / mass
+        };
+        let tone = if (over - 1.0).abs() > 0.2 {
+            Tone::Bad
+        } else if (over - 1.0).abs() > 0.1 {
+            Tone::Warn
+        } else {
+            Tone::Plain
+        };
+        let mut row = vec![
+            format!("{}", k + 1).into(),
+            number(Kind::VolumeFlow, flow, family),
+            Cell::toned(format!("{:.1} %", 100.0 * over), tone),
+            regime(&parts, &bank.id, k, circuits.len()).into(),
+        ];
+        if solved {
+            row.push(temperature(mixed(|c| c.inlet_temperature_k), family));
+            row.push(temperature(mixed(|c| c.outlet_temperature_k), family));
+            row.push(temperature(bank.module_temperature_k[k], family));
+        }
+        table.row(row);
+    }
+    report.table(table);
+}
+
+/// The regime in the tails of a module.
+fn regime(parts: &[PartState], bank: &str, module: usize, circuits: usize) -> String {
+    let tails: Vec<f64> = (1..=circuits)
+        .filter_map(|c| {
+            let id = format!("{bank}.module {}.circuit {c}.supply tail", module + 1);
+            parts.iter().find(|p| p.id == id)?.reynolds
+        })
+        .collect();
+    let Some(worst) = tails.iter().copied().reduce(f64::max) else {
+        return String::new();
+    };
+    let word = if worst < REGIMES.0 {
+        "laminar"
+    } else if worst > REGIMES.1 {
+        "turbulent"
+    } else {
+        "between"
+    };
+    format!("{word}, Re {}", significant(worst, 2))
+}
+
+fn device_table(solution: &Solution<'_>, name: &str, family: UnitFamily) -> Table {
+    let degree = unit(Kind::Temperature, family);
+    let heads = [
+        "device".to_owned(),
+        format!(">heat {}", unit(Kind::Power, family)),
+        format!(">in {degree}"),
+        format!(">out {degree}"),
+        format!(">device {degree}"),
+    ];
+    let mut table = Table::new(&heads.iter().map(String::as_str).collect::<Vec<_>>());
+    if solution.carried(name) != Some(Carried::Solved) {
+        return table;
+    }
+    for part in solution.parts(name).iter().filter(|p| p.kind == "plate") {
+        table.row(vec![
+            part.id.clone().into(),
+            number(Kind::Power, part.heat_w, family),
+            temperature(part.inlet_temperature_k, family),
+            temperature(part.outlet_temperature_k, family),
+            part.part_temperature_k
+                .map_or("-".into(), |k| temperature(k, family)),
+        ]);
+    }
+    table
+}
+
+fn exchanger_table(solution: &Solution<'_>, name: &str, family: UnitFamily) -> Table {
+    let degree = unit(Kind::Temperature, family);
+    let heads = [
+        "exchanger".to_owned(),
+        format!(">heat out {}", unit(Kind::Power, family)),
+        format!(">in {degree}"),
+        format!(">out {degree}"),
+    ];
+    let mut table = Table::new(&heads.iter().map(String::as_str).collect::<Vec<_>>());
+    if solution.carried(name) != Some(Carried::Solved) {
+        return table;
+    }
+    for part in solution
+        .parts(name)
+        .iter()
+        .filter(|p| p.kind == "exchanger")
+    {
+        table.row(vec![
+            part.id.clone().into(),
+            number(Kind::Power, -part.heat_w, family),
+            temperature(part.inlet_temperature_k, family),
+            temperature(part.outlet_temperature_k, family),
+        ]);
+    }
+    table
+}
+
+fn radiator_blocks(
+    report: &mut Report,
+    solution: &Solution<'_>,
+    radiator: &str,
+    family: UnitFamily,
+) {
+    let cores = solution.cores(radiator);
+    if cores.is_empty() {
+        return;
+    }
+    report.heading(format!("Radiator {radiator}"));
+    for fan in solution.fans(radiator) {
+        let share = fan.share_of_free_flow.map_or("standing".to_owned(), |s| {
+            format!("{:.0} % of its free flow", 100.0 * s)
+        });
+        report.say(format!(
+            "`{}` moves {} at {}: {share}.",
+            fan.name,
+            show_air(fan.volume_flow_m3_s, family),
+            show_air_pressure(fan.pressure_rise_pa, family),
+        ));
+    }
+    let degree = unit(Kind::Temperature, family);
+    let heads = [
+        "core".to_owned(),
+        "loop".to_owned(),
+        format!(">heat out {}", unit(Kind::Power, family)),
+        ">W/K".to_owned(),
+        format!(">coolant in {degree}"),
+        format!(">out {degree}"),
+        format!(">air out {degree}"),
+        format!(">face {}", unit(Kind::Velocity, family)),
+        ">effectiveness".to_owned(),
+    ];
+    let mut table = Table::new(&heads.iter().map(String::as_str).collect::<Vec<_>>());
+    for core in &cores {
+        let difference = core.inlet_temperature_k - solution.case().air_temperature_k;
+        let per_kelvin = if difference.abs() > 1e-6 {
+            significant(core.heat_rejected_w / difference, 3)
+        } else {
+            "-".into()
+        };
+        table.row(vec![
+            core.core.clone().into(),
+            core.owner.clone().into(),
+            number(Kind::Power, core.heat_rejected_w, family),
+            per_kelvin.into(),
+            temperature(core.inlet_temperature_k, family),
+            temperature(core.outlet_temperature_k, family),
+            core.air_outlet_temperature_k
+                .map_or("-".into(), |k| temperature(k, family)),
+            number(Kind::Velocity, core.face_velocity_m_s, family),
+            core.effectiveness
+                .map_or("-".into(), |e| format!("{:.0} %", 100.0 * e).into()),
+        ]);
+    }
+    report.table(table);
+}
+
+/// Speed of travel: km/h or mph.
+fn show_travel(speed_m_s: f64, family: UnitFamily) -> String {
+    match family {
+        UnitFamily::Metric => format!("{} km/h", significant(speed_m_s * 3.6, 3)),
+        // 1 mile = 1609.344 m, exact.
+        UnitFamily::Us => format!("{} mph", significant(speed_m_s * 3600.0 / 1609.344, 3)),
+    }
+}
+
+/// Air flow as fans are sold: m3/h or cubic feet per minute.
+fn show_air(flow_m3_s: f64, family: UnitFamily) -> String {
+    match family {
+        UnitFamily::Metric => format!("{} m3/h", significant(flow_m3_s * 3600.0, 3)),
+        // 1 ft3 = 0.3048^3 m3, exact.
+        UnitFamily::Us => format!(
+            "{} cfm",
+            significant(flow_m3_s * 60.0 / 0.3048_f64.powi(3), 3)
+        ),
+    }
+}
+
+/// Air pressure as fans are sold: Pa or inches of water.
+fn show_air_pressure(pa: f64, family: UnitFamily) -> String {
+    match family {
+        UnitFamily::Metric => format!("{} Pa", significant(pa, 3)),
+        UnitFamily::Us => format!("{} inH2O", significant(pa / 249.088_91, 3)),
+    }
+}

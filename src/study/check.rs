@@ -1,0 +1,117 @@
+//! Does a design meet its limits? Every case is solved and judged; where a part rests on one measured point, both
+//! readings of that point are solved too and the worse one counts.
+
+use super::limits::{LimitRow, Verdict, judge};
+use crate::design::{Design, Limits};
+use crate::finding::{Finding, FindingKind};
+use crate::network::{BuildError, Network};
+use crate::part::SinglePoint;
+use crate::solve::{SolveError, Solver};
+
+/// The answer for one case.
+#[derive(Clone, Debug)]
+pub struct CaseAnswer {
+    /// The case.
+    pub case: String,
+    /// One row a limit, or why there is no answer.
+    pub limits: Result<Vec<LimitRow>, SolveError>,
+    /// What the builder should know.
+    pub findings: Vec<Finding>,
+}
+
+/// The answer for a design.
+#[derive(Clone, Debug)]
+pub struct CheckAnswer {
+    /// Cases in the order of the design.
+    pub cases: Vec<CaseAnswer>,
+    /// What the builder should know before anything is solved.
+    pub findings: Vec<Finding>,
+    /// Parts, modules and radiators whose numbers are placeholders.
+    pub placeholders: Vec<String>,
+}
+
+impl CheckAnswer {
+    /// The worst verdict of all cases; `None` where a case has no answer.
+    pub fn verdict(&self) -> Option<Verdict> {
+        let mut worst = Verdict::Met;
+        for case in &self.cases {
+            for row in case.limits.as_ref().ok()? {
+                worst = worst.max(row.verdict);
+            }
+        }
+        Some(worst)
+    }
+}
+
+/// Solves and judges every case, or only those named.
+///
+/// # Errors
+/// [`BuildError`] where the design makes no network.
+///
+/// ```
+/// use loopwright::{design::Source, study::{Verdict, check}};
+/// let text = r#"{ "format": 1, "title": "bucket", "coolants": { "water": { "water": {} } },
+///   "loops": { "bench": { "coolant": "water",
+///     "parts": { "mains": { "open_end": { "pressure": "20 kPa" } }, "bucket": { "open_end": {} },
+///                "hose": { "hose": { "bore": "12 mm", "length": "3 m" } } },
+///     "runs": [["mains", "hose", "bucket"]] } },
+///   "cases": { "cold tap": { "air": "12 degC" } },
+///   "limits": { "hose_velocity": { "max": "1 m/s" } } }"#;
+/// let source = Source::read(text).unwrap();
+/// let answer = check::run(&source.design, &[]).unwrap();
+/// assert_eq!(answer.verdict(), Some(Verdict::Missed));
+/// ```
+pub fn run(design: &Design, only: &[String]) -> Result<CheckAnswer, BuildError> {
+    let network = Network::build(design)?;
+    let limits = design.limits.clone().unwrap_or_default();
+    let single = network
+        .findings()
+        .iter()
+        .any(|f| f.kind == FindingKind::SinglePoint);
+    let mut cases = judge_network(&network, &limits, only);
+    if single {
+        for reading in [SinglePoint::AllLaminar, SinglePoint::AllTurbulent] {
+            let other = Network::build_with(design, reading)?;
+            for (case, other) in cases.iter_mut().zip(judge_network(&other, &limits, only)) {
+                widen(case, other);
+            }
+        }
+    }
+    Ok(CheckAnswer {
+        cases,
+        findings: network.findings().to_vec(),
+        placeholders: network.placeholders().to_vec(),
+    })
+}
+
+fn judge_network(network: &Network, limits: &Limits, only: &[String]) -> Vec<CaseAnswer> {
+    let mut solver = Solver::new(network);
+    network
+        .cases()
+        .iter()
+        .filter(|c| only.is_empty() || only.contains(&c.name))
+        .map(|case| match solver.solve(case) {
+            Ok(solution) => CaseAnswer {
+                case: case.name.clone(),
+                limits: Ok(judge(&solution, limits)),
+                findings: solution.findings().to_vec(),
+            },
+            Err(error) => CaseAnswer {
+                case: case.name.clone(),
+                limits: Err(error),
+                findings: Vec::new(),
+            },
+        })
+        .collect()
+}
+
+/// Takes the other reading of single points into the rows: the band widens, the worse value counts, and what is met in
+/// both is provisional still.
+fn widen(case: &mut CaseAnswer, other: CaseAnswer) {
+    let (Ok(rows), Ok(others)) = (&mut case.limits, other.limits) else {
+        return;
+    };
+    for (row, other) in rows.iter_mut().zip(others) {
+        row.widen(&other);
+    }
+}

@@ -1,0 +1,556 @@
+//! Judging limits: one row a limit and subject, with value, bound, margin, what limits it and what would help.
+
+use crate::design::{Bound, Limits};
+use crate::quantity::{Kind, Quantity};
+use crate::solve::{Carried, PartState, Solution};
+use indexmap::IndexMap;
+
+/// What a limit measures.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Measure {
+    /// A dimensional quantity.
+    Quantity(Kind),
+    /// A plain ratio.
+    Ratio,
+}
+
+/// Which side of the value the bound is on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LimitSide {
+    /// The value must not be lower.
+    Min,
+    /// The value must not be higher.
+    Max,
+}
+
+/// How a limit came out, from good to bad.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Verdict {
+    /// Met.
+    Met,
+    /// Met, but resting on a placeholder or on a single measured point.
+    Provisional,
+    /// There is no such value in this case.
+    NoValue,
+    /// Missed.
+    Missed,
+}
+
+impl Verdict {
+    /// The word a report prints.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Met => "met",
+            Self::Provisional => "provisional",
+            Self::NoValue => "no value",
+            Self::Missed => "MISSED",
+        }
+    }
+
+    /// The stable code.
+    pub fn code(self) -> &'static str {
+        match self {
+            Self::Met => "met",
+            Self::Provisional => "provisional",
+            Self::NoValue => "no_value",
+            Self::Missed => "missed",
+        }
+    }
+}
+
+/// One limit of one subject in one case.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LimitRow {
+    /// Key of the limit in the design file.
+    pub limit: &'static str,
+    /// What it is judged on: a loop, a bank, a part.
+    pub subject: String,
+    /// What it measures.
+    pub measure: Measure,
+    /// Which side the bound is on.
+    pub side: LimitSide,
+    /// The worst value, SI.
+    pub value: Option<f64>,
+    /// Lowest and highest value where single measured points leave a band, SI.
+    pub band: Option<(f64, f64)>,
+    /// The bound, SI.
+    pub bound: f64,
+    /// Distance to the bound, SI; positive is met.
+    pub margin: Option<f64>,
+    /// The verdict.
+    pub verdict: Verdict,
+    /// The part that limits.
+    pub limited_by: String,
+    /// What would help.
+    pub advice: String,
+}
+
+impl LimitRow {
+    /// Takes another reading of the same limit in: the band grows, the worse value counts.
+    pub(super) fn widen(&mut self, other: &Self) {
+        let (Some(mine), Some(theirs)) = (self.value, other.value) else {
+            return;
+        };
+        let (low, high) = self.band.unwrap_or((mine, mine));
+        self.band = Some((low.min(theirs), high.max(theirs)));
+        let worse = match self.side {
+            LimitSide::Min => theirs < mine,
+            LimitSide::Max => theirs > mine,
+        };
+        if worse {
+            self.value = other.value;
+            self.margin = other.margin;
+            self.limited_by.clone_from(&other.limited_by);
+        }
+        self.verdict = self.verdict.max(other.verdict).max(Verdict::Provisional);
+    }
+}
+
+/// A value with the part that makes it.
+struct Worst {
+    subject: String,
+    value: Option<f64>,
+    limited_by: String,
+    owner: String,
+}
+
+/// Judges every limit on a solved case.
+pub fn judge(solution: &Solution<'_>, limits: &Limits) -> Vec<LimitRow> {
+    let mut judge = Judge {
+        solution,
+        rows: Vec::new(),
+    };
+    judge.all(limits);
+    judge.rows
+}
+
+struct Judge<'a, 'n> {
+    solution: &'a Solution<'n>,
+    rows: Vec<LimitRow>,
+}
+
+impl Judge<'_, '_> {
+    fn all(&mut self, limits: &Limits) {
+        let names: Vec<String> = self.solution.loop_names().map(str::to_owned).collect();
+        for name in &names {
+            self.modules(name, limits);
+            self.hoses(name, limits);
+            self.pumps(name, limits);
+            self.freezing(name, limits);
+        }
+        self.named(&limits.part_pressure, "part_pressure", |p| {
+            Some(p.inlet_static_gauge_pa.max(p.outlet_static_gauge_pa))
+        });
+        self.named(&limits.part_pressure_drop, "part_pressure_drop", |p| {
+            Some(p.pressure_drop_pa)
+        });
+        self.named(&limits.part_flow, "part_flow", |p| Some(p.volume_flow_m3_s));
+        self.named(&limits.coolant_inlet, "coolant_inlet", |p| {
+            Some(p.inlet_temperature_k)
+        });
+        self.named(&limits.coolant_outlet, "coolant_outlet", |p| {
+            Some(p.outlet_temperature_k)
+        });
+        self.named(&limits.device_temperature, "device_temperature", |p| {
+            p.part_temperature_k
+        });
+    }
+
+    fn modules(&mut self, name: &str, limits: &Limits) {
+        let banks = self.solution.banks(name);
+        if banks.is_empty() {
+            return;
+        }
+        let solved = self.solution.carried(name) == Some(Carried::Solved);
+        let temperatures: Vec<(String, f64)> = banks
+            .iter()
+            .flat_map(|b| {
+                let numbered = b.module_temperature_k.iter().enumerate();
+                numbered.map(|(k, t)| (format!("{}.module {}", b.id, k + 1), *t))
+            })
+            .collect();
+        let extreme = |hot: bool| {
+            let pick = temperatures.iter().max_by(|a, b| {
+                let order = a.1.total_cmp(&b.1);
+                if hot { order } else { order.reverse() }
+            });
+            pick.map(|(id, t)| (id.clone(), *t)).filter(|_| solved)
+        };
+        if let Some(bound) = &limits.module_temperature {
+            for (side, limit) in sides(bound) {
+                let worst = extreme(side == LimitSide::Max);
+                self.push(
+                    "module_temperature",
+                    Kind::Temperature,
+                    side,
+                    limit.si(),
+                    of(name, name, worst),
+                );
+            }
+        }
+        if let Some(bound) = &limits.module_temperature_spread {
+            let spread = self.solution.loop_spread_k(name).filter(|_| solved);
+            let hottest = extreme(true).map(|(id, _)| id).unwrap_or_default();
+            for (side, limit) in sides(bound) {
+                let worst = of(name, name, spread.map(|s| (hottest.clone(), s)));
+                self.push(
+                    "module_temperature_spread",
+                    Kind::TemperatureDifference,
+                    side,
+                    limit.si(),
+                    worst,
+                );
+            }
+        }
+        if let Some(bound) = &limits.module_flow_deviation {
+            for (side, limit) in sides(bound) {
+                for bank in &banks {
+                    let subject = format!("{name}.{}", bank.id);
+                    let worst = of(
+                        name,
+                        &subject,
+                        Some((
+                            worst_circuit(&bank.circuit_flow_over_mean, &bank.id),
+                            bank.deviation,
+                        )),
+                    );
+                    self.push_ratio("module_flow_deviation", side, limit, worst);
+                }
+                if banks.len() > 1 {
+                    let value = self.solution.loop_deviation(name);
+                    let worst = of(name, name, value.map(|v| (self.farthest(name), v)));
+                    self.push_ratio("module_flow_deviation", side, limit, worst);
+                }
+            }
+        }
+        if let Some(bound) = &limits.module_flow {
+            self.module_flow(name, bound);
+        }
+    }
+
+    /// The circuit of a loop whose flow is farthest from the mean of the whole loop.
+    fn farthest(&self, name: &str) -> String {
+        let banks = self.solution.banks(name);
+        let flows: Vec<(String, f64)> = banks
+            .iter()
+            .flat_map(|b| b.circuit_flow_kg_s.iter().map(|q| (b.id.clone(), *q)))
+            .collect();
+        let mean = flows.iter().map(|f| f.1).sum::<f64>() / flows.len().max(1) as f64;
+        flows
+            .iter()
+            .max_by(|a, b| (a.1 - mean).abs().total_cmp(&(b.1 - mean).abs()))
+            .map(|(bank, q)| format!("{bank}, {:.0} % of the loop's mean", 100.0 * q / mean))
+            .unwrap_or_default()
+    }
+
+    fn module_flow(&mut self, name: &str, bound: &Bound<crate::quantity::VolumeFlow>) {
+        let Some(state) = self.solution.loop_state(name) else {
+            return;
+        };
+        let parts = self.solution.parts(name);
+        let flows: Vec<(String, f64)> = state
+            .circuit
+            .modules
+            .iter()
+            .map(|m| {
+                let flow = m.circuits.iter().map(|&e| parts[e].volume_flow_m3_s).sum();
+                (m.name.clone(), flow)
+            })
+            .collect();
+        for (side, limit) in sides(bound) {
+            let pick = flows.iter().max_by(|a, b| {
+                let order = a.1.total_cmp(&b.1);
+                if side == LimitSide::Max {
+                    order
+                } else {
+                    order.reverse()
+                }
+            });
+            let worst = of(name, name, pick.map(|(id, q)| (id.clone(), *q)));
+            self.push("module_flow", Kind::VolumeFlow, side, limit.si(), worst);
+        }
+    }
+
+    fn hoses(&mut self, name: &str, limits: &Limits) {
+        let Some(bound) = &limits.hose_velocity else {
+            return;
+        };
+        let parts = self.solution.parts(name);
+        let hoses: Vec<(&PartState, f64)> = parts
+            .iter()
+            .filter(|p| p.kind == "hose")
+            .filter_map(|p| p.velocity_m_s.map(|v| (p, v.abs())))
+            .collect();
+        if hoses.is_empty() {
+            return;
+        }
+        for (side, limit) in sides(bound) {
+            let pick = hoses.iter().max_by(|a, b| {
+                let order = a.1.total_cmp(&b.1);
+                if side == LimitSide::Max {
+                    order
+                } else {
+                    order.reverse()
+                }
+            });
+            let worst = of(name, name, pick.map(|(p, v)| (p.id.clone(), *v)));
+            self.push("hose_velocity", Kind::Velocity, side, limit.si(), worst);
+        }
+    }
+
+    fn pumps(&mut self, name: &str, limits: &Limits) {
+        let Some(bound) = &limits.pump_inlet_margin_over_boiling else {
+            return;
+        };
+        for pump in self.solution.pumps(name) {
+            for (side, limit) in sides(bound) {
+                let subject = format!("{name}.{}", pump.id);
+                let worst = of(
+                    name,
+                    &subject,
+                    Some((pump.id.clone(), pump.inlet_margin_over_boiling_pa)),
+                );
+                self.push(
+                    "pump_inlet_margin_over_boiling",
+                    Kind::PressureDifference,
+                    side,
+                    limit.si(),
+                    worst,
+                );
+            }
+        }
+    }
+
+    fn freezing(&mut self, name: &str, limits: &Limits) {
+        let Some(bound) = &limits.freezing_margin else {
+            return;
+        };
+        let Some(state) = self.solution.loop_state(name) else {
+            return;
+        };
+        let margin = state.circuit.coolant.freezing_k().map(|k| {
+            (
+                String::from("coolant"),
+                self.solution.case().air_temperature_k - k,
+            )
+        });
+        for (side, limit) in sides(bound) {
+            self.push(
+                "freezing_margin",
+                Kind::TemperatureDifference,
+                side,
+                limit.si(),
+                of(name, name, margin.clone()),
+            );
+        }
+    }
+
+    fn named<T: Quantity>(
+        &mut self,
+        bounds: &IndexMap<String, Bound<T>>,
+        limit: &'static str,
+        value: impl Fn(&PartState) -> Option<f64>,
+    ) {
+        for (name, bound) in bounds {
+            let owner = self
+                .solution
+                .loop_names()
+                .find(|l| {
+                    name.strip_prefix(l)
+                        .is_some_and(|rest| rest.starts_with('.'))
+                })
+                .map(str::to_owned)
+                .unwrap_or_default();
+            let id = name.get(owner.len() + 1..).unwrap_or_default();
+            let part = self.solution.part(&owner, id);
+            let temperature = matches!(T::KIND, Kind::Temperature);
+            let solved = self.solution.carried(&owner) == Some(Carried::Solved);
+            let found = part
+                .filter(|_| solved || !temperature)
+                .and_then(|p| value(&p).map(|v| (id.to_owned(), v)));
+            for (side, bound) in sides(bound) {
+                self.push(
+                    limit,
+                    T::KIND,
+                    side,
+                    bound.si(),
+                    of(&owner, name, found.clone()),
+                );
+            }
+        }
+    }
+
+    fn push_ratio(&mut self, limit: &'static str, side: LimitSide, bound: f64, worst: Worst) {
+        self.push_measured(limit, Measure::Ratio, side, bound, worst);
+    }
+
+    fn push(&mut self, limit: &'static str, kind: Kind, side: LimitSide, bound: f64, worst: Worst) {
+        self.push_measured(limit, Measure::Quantity(kind), side, bound, worst);
+    }
+
+    fn push_measured(
+        &mut self,
+        limit: &'static str,
+        measure: Measure,
+        side: LimitSide,
+        bound: f64,
+        worst: Worst,
+    ) {
+        let margin = worst.value.map(|v| match side {
+            LimitSide::Min => v - bound,
+            LimitSide::Max => bound - v,
+        });
+        let provisional = self.rests_on_placeholder(&worst.owner);
+        let verdict = match margin {
+            None => Verdict::NoValue,
+            Some(m) if m < 0.0 => Verdict::Missed,
+            Some(_) if provisional => Verdict::Provisional,
+            Some(_) => Verdict::Met,
+        };
+        let advice = if verdict == Verdict::Missed {
+            self.advice(limit, side, bound, &worst)
+        } else {
+            String::new()
+        };
+        self.rows.push(LimitRow {
+            limit,
+            subject: worst.subject,
+            measure,
+            side,
+            value: worst.value,
+            band: None,
+            bound,
+            margin,
+            verdict,
+            limited_by: worst.limited_by,
+            advice,
+        });
+    }
+
+    /// Whether numbers that nobody has looked at stand behind a verdict on this loop: a placeholder in it, or among the
+    /// modules and radiators.
+    fn rests_on_placeholder(&self, owner: &str) -> bool {
+        self.solution.network().placeholders().iter().any(|p| {
+            !p.contains('.')
+                || p.strip_prefix(owner)
+                    .is_some_and(|rest| rest.starts_with('.'))
+        })
+    }
+
+    /// What would help a missed limit, from what the solution shows.
+    fn advice(&self, limit: &str, side: LimitSide, bound: f64, worst: &Worst) -> String {
+        let case = self.solution.case();
+        let owner = &worst.owner;
+        match (limit, side) {
+            ("module_temperature" | "coolant_inlet" | "coolant_outlet" | "device_temperature", LimitSide::Max) => {
+                if case.air_temperature_k >= bound {
+                    return format!(
+                        "no: the air, {:.1} degC, is not below the limit, and a radiator cannot cool below its air; a chiller, or thermal mass for a short time, could",
+                        case.air_temperature_k - 273.15
+                    );
+                }
+                self.hot_advice(owner, worst.value.unwrap_or(bound), bound)
+            }
+            ("module_temperature_spread", _) => {
+                "more flow through the slow modules: balance the banks, or a larger pump or trunk".into()
+            }
+            ("module_flow_deviation", _) => self.deviation_advice(owner, worst),
+            ("module_flow", LimitSide::Min) | ("part_flow", LimitSide::Min) => {
+                format!("a stronger pump, or less loss in {}", self.largest_drop(owner))
+            }
+            ("hose_velocity", LimitSide::Max) => format!("a larger bore for `{}`", worst.limited_by),
+            ("hose_velocity", LimitSide::Min) => format!("a smaller bore for `{}`, so that bubbles are carried", worst.limited_by),
+            ("pump_inlet_margin_over_boiling", _) => {
+                "a higher tank or cap pressure, the pump lower and nearer the tank, or a wider suction hose".into()
+            }
+            ("part_pressure", LimitSide::Max) => format!(
+                "move `{}` nearer the suction side of the pump, lower the tank pressure, or take a weaker pump",
+                worst.limited_by
+            ),
+            ("part_pressure_drop", LimitSide::Max) => "less flow through it, or a part with wider passages".into(),
+            ("freezing_margin", _) => "more glycol in the mix".into(),
+            _ => String::new(),
+        }
+    }
+
+    /// Heat per kelvin decides: says by how much the loop must come down, and where its kelvin go.
+    fn hot_advice(&self, owner: &str, value: f64, bound: f64) -> String {
+        let case = self.solution.case();
+        let over = value - case.air_temperature_k;
+        let allowed = bound - case.air_temperature_k;
+        let mut text = format!(
+            "it stands {over:.1} K above the air and may stand {allowed:.1} K: about {:.0} % more heat per kelvin is needed",
+            100.0 * (over / allowed - 1.0)
+        );
+        let network = self.solution.network();
+        let core = network
+            .air_paths()
+            .iter()
+            .flat_map(|p| self.solution.cores(&p.radiator))
+            .find(|c| c.owner == owner);
+        if let Some(core) = core {
+            text.push_str(&format!(
+                " (now {:.0} W/K at `{}`): more tubes for this core, more air, or less heat",
+                core.heat_rejected_w
+                    / (core.inlet_temperature_k - case.air_temperature_k).max(1e-9),
+                core.core
+            ));
+        }
+        text
+    }
+
+    fn deviation_advice(&self, owner: &str, worst: &Worst) -> String {
+        if worst.subject == owner {
+            return "wider or shorter hoses to the starved box, or a restrictor before the other"
+                .into();
+        }
+        let id = worst.subject.get(owner.len() + 1..).unwrap_or_default();
+        let bank = self.solution.banks(owner).into_iter().find(|b| b.id == id);
+        match bank {
+            Some(bank) if bank.area_ratio < 1.5 => format!(
+                "a larger header: its area is {:.2} times the ports' together; or smaller ports",
+                bank.area_ratio
+            ),
+            _ => "a larger header, smaller ports, or the other layout".into(),
+        }
+    }
+
+    fn largest_drop(&self, owner: &str) -> String {
+        self.solution
+            .parts(owner)
+            .iter()
+            .filter(|p| p.kind != "pump")
+            .max_by(|a, b| {
+                a.pressure_drop_pa
+                    .abs()
+                    .total_cmp(&b.pressure_drop_pa.abs())
+            })
+            .map(|p| format!("`{}`", p.id))
+            .unwrap_or_default()
+    }
+}
+
+fn of(owner: &str, subject: &str, found: Option<(String, f64)>) -> Worst {
+    let (limited_by, value) = found.map_or((String::new(), None), |(id, v)| (id, Some(v)));
+    Worst {
+        subject: subject.to_owned(),
+        value,
+        limited_by,
+        owner: owner.to_owned(),
+    }
+}
+
+fn sides<T: Copy>(bound: &Bound<T>) -> Vec<(LimitSide, T)> {
+    let min = bound.min.map(|b| (LimitSide::Min, b));
+    let max = bound.max.map(|b| (LimitSide::Max, b));
+    min.into_iter().chain(max).collect()
+}
+
+fn worst_circuit(over_mean: &[f64], bank: &str) -> String {
+    over_mean
+        .iter()
+        .enumerate()
+        .max_by(|a, b| (a.1 - 1.0).abs().total_cmp(&(b.1 - 1.0).abs()))
+        .map(|(k, q)| format!("{bank} port {}, {:.0} % of mean", k + 1, 100.0 * q))
+        .unwrap_or_default()
+}

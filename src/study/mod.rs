@@ -1,0 +1,6 @@
+//! Studies: questions a builder asks, each with its inputs, `run` and an answer of its own. They compute and print nothing.
+
+pub mod check;
+mod limits;
+
+pub use limits::{LimitRow, LimitSide, Measure, Verdict, judge};
