@@ -7,6 +7,7 @@ use super::output;
 use loopwright::network::Case;
 use loopwright::report::{Report, case_report, closing, failure_report, opening, solve_json};
 use loopwright::solve::Solver;
+use loopwright::study::band::Bands;
 use loopwright::study::judge;
 
 /// Runs the verb.
@@ -16,6 +17,13 @@ pub fn run(args: &DesignArgs) -> Exit {
         Err(exit) => return exit,
     };
     let limits = loaded.design.limits.clone().unwrap_or_default();
+    let bands = match Bands::new(&loaded.design) {
+        Ok(bands) => bands,
+        Err(error) => {
+            output::message(&format!("error: {error}"));
+            return Exit::WrongInput;
+        }
+    };
     let mut solver = Solver::new(&loaded.network);
     let asked = |case: &&Case| args.cases.is_empty() || args.cases.contains(&case.name);
     let answers: Vec<_> = loaded
@@ -26,7 +34,8 @@ pub fn run(args: &DesignArgs) -> Exit {
         .map(|case| {
             let outcome = solver.solve(case).map(|solution| {
                 let rows = judge(&solution, &limits);
-                (solution, rows)
+                let bands = bands.of(&loaded.network, &case.name);
+                (solution, rows, bands)
             });
             (case, outcome)
         })
@@ -42,7 +51,9 @@ pub fn run(args: &DesignArgs) -> Exit {
         let mut whole: Report = opening(&loaded.network);
         for (case, outcome) in &answers {
             whole.blocks.extend(match outcome {
-                Ok((solution, rows)) => case_report(solution, rows, loaded.family).blocks,
+                Ok((solution, rows, bands)) => {
+                    case_report(solution, rows, bands, loaded.family).blocks
+                }
                 Err(error) => failure_report(case, error, loaded.family).blocks,
             });
         }

@@ -4,7 +4,7 @@ use super::error::{NetworkError, Rule};
 use super::expand::BankPlan;
 use super::flow::{BranchEnd, Element, FlowNet, HeatRole, NodeKind, Passage, TeeNode};
 use super::heights::KnownHeights;
-use super::lower::{LoweredPart, Outcome, Surroundings, nearest_help, with_heat};
+use super::lower::{LoweredPart, Outcome, Surroundings, with_heat};
 use super::plan::{Link, PlanLoop, Target};
 use super::vehicle::{ExchangerTie, Loop, MachineHeat, PlateNode};
 use crate::correlation::effectiveness::Arrangement;
@@ -403,43 +403,32 @@ impl<'a> Walker<'a> {
     }
 
     fn bank(&mut self, mut open: Open, name: &str, bank: &Bank, at: &Place) -> Outcome<Open> {
-        let module = self.design.modules.get(&bank.module).ok_or_else(|| {
-            NetworkError::new(
-                Rule::UnknownName,
-                &at.key("module"),
-                format!("there is no module `{}`", bank.module),
-                nearest_help(&bank.module, self.design.modules.keys()),
-            )
-        })?;
-        let module_place = Place::root().key("modules").key(&bank.module);
+        let around = self.around;
         let plan = BankPlan {
             name,
             bank,
-            module,
+            modules: &self.design.modules,
             place: at,
-            module_place: &module_place,
             tees: bank.losses.map_or(self.tees, |l| l.model()),
             first_module: self.walked.circuit.modules.len(),
             index: self.walked.circuit.banks.len(),
+            around,
         };
-        let inlet = plan.inlet(self.around)?;
-        self.push(&mut open, inlet);
+        let (supply, inlet) = plan.lay_supply(&mut self.walked.circuit.net)?;
+        if let Some(piece) = inlet.piece {
+            self.push(&mut open, piece);
+        }
         let end = self.net().elements.len();
-        let around = self.around;
-        let joined = plan.expand(&mut self.walked.circuit.net, around)?;
-        let map = &joined.map;
-        let branch = self.walked.circuit.net.add_branch(
-            open.from,
-            joined.inlet_tee,
-            open.start..end,
-            open.passage,
-        );
+        let branch = self
+            .net()
+            .add_branch(open.from, inlet.tee, open.start..end, open.passage);
         if let Some(leg) = open.leg {
             self.net().tie(open.from, leg, branch, BranchEnd::Start);
         }
-        let (in_leg, out_leg) = (map.inlet_tee_leg, map.outlet_tee_leg);
         self.net()
-            .tie(joined.inlet_tee, in_leg, branch, BranchEnd::Finish);
+            .tie(inlet.tee, inlet.leg, branch, BranchEnd::Finish);
+        let joined = plan.expand(&mut self.walked.circuit.net, supply)?;
+        let map = &joined.map;
         if let (Some(a), Some(b)) = (bank.inlet_elevation(), bank.outlet_elevation()) {
             let tees = (map.supply_tees.iter().map(|t| (*t, a)))
                 .chain(map.return_tees.iter().map(|t| (*t, b)));
@@ -448,12 +437,14 @@ impl<'a> Walker<'a> {
         }
         let start = self.net().elements.len();
         let mut next = Open {
-            from: joined.outlet_tee,
-            leg: Some(out_leg),
+            from: joined.outlet.tee,
+            leg: Some(joined.outlet.leg),
             start,
             passage: Passage::Open,
         };
-        self.push(&mut next, joined.outlet);
+        if let Some(piece) = joined.outlet.piece {
+            self.push(&mut next, piece);
+        }
         self.walked.circuit.modules.extend(joined.modules);
         self.walked.circuit.banks.push(joined.map);
         Ok(next)

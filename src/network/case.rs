@@ -18,7 +18,7 @@ pub struct Case {
     pub travel_speed_m_s: f64,
     /// All coolant at this temperature, heat left out, K.
     pub coolant_temperature_k: Option<f64>,
-    /// Heat of each bank's modules: loop, bank, heat.
+    /// Heat of each module: loop, module, heat.
     pub(crate) module_heat: Vec<(usize, usize, ModuleHeat)>,
     /// Heat of each plate: loop, plate, W.
     pub(crate) plate_heat: Vec<(usize, usize, f64)>,

@@ -2,47 +2,61 @@
 
 use super::error::{NetworkError, Rule};
 use super::flow::{BranchEnd, Element, FlowNet, HeatRole, NodeKind, Passage, TeeNode};
-use super::lower::{LoweredPart, Outcome, Surroundings, with_heat};
+use super::lower::{LoweredPart, Outcome, Surroundings, nearest_help, with_heat};
+use super::ports::{Ports, Tap, middle_tee, open_share, port_tee};
 use super::vehicle::{BankMap, ModuleNode};
-use crate::correlation::tees::{TeeModel, tee_check};
+use crate::correlation::tees::{TeeModel, TeeShape, tee_check};
+use crate::correlation::{SectionShape, SharpEdge, barb, bore_step};
 use crate::id::PartId;
-use crate::part::{Bank, Layout, Module, Placed, Side};
+use crate::part::{Bank, Law, Module, ModuleException, ModuleFault, Placed, Side, Tail, TwoTerm};
 use crate::place::Place;
+use indexmap::IndexMap;
 
-/// Leg of a header tee that faces the inlet of a supply header, or the far end of a return header.
-const UPSTREAM: usize = 0;
-/// Leg of a header tee that faces the far end of a supply header, or the outlet of a return header.
-const DOWNSTREAM: usize = 1;
-/// Leg of a header tee that carries a circuit.
+/// Leg of a header tee that faces the near end of the header.
+const NEAR: usize = 0;
+/// Leg of a header tee that faces the far end.
+const FAR: usize = 1;
+/// Leg of a header tee that carries a port, or the feed.
 const PORT: usize = 2;
+
+/// The end of a bank that a run is joined to.
+pub(super) struct Joint {
+    /// The tee.
+    pub tee: usize,
+    /// Its leg.
+    pub leg: usize,
+    /// The piece of header between the tee and the end, where there is one.
+    pub piece: Option<LoweredPart>,
+}
 
 /// Where a bank is joined to the run around it.
 pub(super) struct Joined {
-    /// What was built.
     pub map: BankMap,
-    /// Modules of the bank.
     pub modules: Vec<ModuleNode>,
-    /// First supply tee, which ends the branch that leads into the bank.
-    pub inlet_tee: usize,
-    /// Return tee at which the branch that leads out of the bank begins.
-    pub outlet_tee: usize,
-    /// The piece of return header that leads out; it begins that branch.
-    pub outlet: LoweredPart,
+    pub outlet: Joint,
 }
 
 /// A bank with what it needs to be built.
 pub(super) struct BankPlan<'a> {
     pub name: &'a str,
     pub bank: &'a Bank,
-    pub module: &'a Module,
+    pub modules: &'a IndexMap<String, Module>,
     pub place: &'a Place,
-    pub module_place: &'a Place,
     pub tees: TeeModel,
     pub first_module: usize,
     pub index: usize,
+    pub around: &'a Surroundings<'a>,
 }
 
-impl BankPlan<'_> {
+/// One header while it is laid out.
+struct Laid {
+    ports: Ports,
+    tap: Tap,
+    tees: Vec<usize>,
+    tap_tee: Option<usize>,
+}
+
+impl<'a> BankPlan<'a> {
     fn bad(&self, message: impl Into<String>) -> NetworkError {
         NetworkError::new(Rule::BadPart, self.place, message, "")
     }
@@ -51,178 +65,436 @@ impl BankPlan<'_> {
         PartId::new(format!("{}.{rest}", self.name))
     }
 
-    fn ports(&self) -> usize {
-        self.bank.count as usize * self.module.circuit_count() as usize
+    fn module(&self, name: &str, at: &Place) -> Outcome<&'a Module> {
+        self.modules.get(name).ok_or_else(|| {
+            NetworkError::new(
+                Rule::UnknownName,
+                &at.key("module"),
+                format!("there is no module `{name}`"),
+                nearest_help(name, self.modules.keys()),
+            )
+        })
     }
 
-    /// One piece of header; piece `number` of the supply side leads to tee `number`, of the return side away from it.
-    pub fn segment(
-        &self,
-        around: &Surroundings<'_>,
-        side: Side,
-        number: usize,
-        length_m: f64,
-    ) -> Outcome<LoweredPart> {
-        let conduit = self
-            .bank
-            .header_of(side)
-            .and_then(|h| h.segment(length_m))
-            .map_err(|e| self.bad(e))?;
-        let id = self.id(&format!("{}.segment {number}", side.word()));
-        Ok(around.conduit(
-            Element::new(id, "header", self.bank.origin()),
-            &conduit,
-            &[],
-        ))
+    fn circuits(&self) -> Outcome<usize> {
+        Ok(self.module(&self.bank.module, self.place)?.circuit_count() as usize)
     }
 
-    /// The piece of supply header from the inlet to the first port.
-    pub fn inlet(&self, around: &Surroundings<'_>) -> Outcome<LoweredPart> {
-        let first = self.bank.first_port.unwrap_or(self.bank.port_pitch);
-        self.segment(around, Side::Supply, 1, first.m())
+    /// Branches between the headers: circuits of every chain of modules.
+    fn branches(&self) -> Outcome<usize> {
+        let series = self.bank.series.unwrap_or(1);
+        if !self.bank.count.is_multiple_of(series) {
+            return Err(self.bad(format!(
+                "cannot put {} modules into branches of {series} in series; try a count that {series} divides",
+                self.bank.count
+            )));
+        }
+        Ok((self.bank.count / series) as usize * self.circuits()?)
     }
 
-    fn add_tees(&self, net: &mut FlowNet, side: Side) -> Outcome<Vec<usize>> {
-        let shape = self.bank.tee_shape(side).map_err(|e| self.bad(e))?;
-        tee_check(self.tees, &shape).map_err(|e| self.bad(e.to_string()))?;
-        Ok((1..=self.ports())
-            .map(|number| {
-                let id = self.id(&format!("{}.tee {number}", side.word()));
-                let node = TeeNode {
-                    model: self.tees,
-                    shape,
-                    legs: [None; 3],
-                };
-                net.add_node(id, NodeKind::Tee(node))
-            })
-            .collect())
+    fn exception(&self, module: usize) -> Option<&'a ModuleException> {
+        self.bank
+            .exceptions
+            .iter()
+            .find(|e| e.place as usize == module + 1)
     }
 
-    /// Pieces of header between neighbouring tees. Flow runs with the numbers on the supply side and on the return
-    /// side of an opposite-end bank, against them on the return side of a same-end bank.
-    fn join_tees(
-        &self,
-        net: &mut FlowNet,
-        around: &Surroundings<'_>,
-        side: Side,
-        tees: &[usize],
-    ) -> Outcome<()> {
-        let pitch = self.bank.port_pitch.m();
-        let backwards =
-            side == Side::Return && self.bank.layout.unwrap_or_default() == Layout::SameEnd;
-        for (k, pair) in tees.windows(2).enumerate() {
-            let (from, to, number) = match (side, backwards) {
-                (Side::Supply, _) => (pair[0], pair[1], k + 2),
-                (Side::Return, false) => (pair[0], pair[1], k + 1),
-                (Side::Return, true) => (pair[1], pair[0], k + 2),
-            };
-            let piece = self.segment(around, side, number, pitch)?;
-            let element = net.add_element(piece.element, piece.laws);
-            let branch = net.add_branch(from, to, element..element + 1, Passage::Open);
-            net.tie(from, DOWNSTREAM, branch, BranchEnd::Start);
-            net.tie(to, UPSTREAM, branch, BranchEnd::Finish);
+    fn check_exceptions(&self) -> Outcome<()> {
+        for (k, exception) in self.bank.exceptions.iter().enumerate() {
+            let at = self.place.key("exceptions").index(k);
+            if exception.place > self.bank.count {
+                let text = format!(
+                    "there is no module {} in a bank of {}",
+                    exception.place, self.bank.count
+                );
+                return Err(NetworkError::new(Rule::BadPart, &at.key("place"), text, ""));
+            }
+            if let Some(name) = &exception.module
+                && self.module(name, &at)?.circuit_count() as usize != self.circuits()?
+            {
+                let text = format!(
+                    "`{name}` has another number of circuits than `{}`",
+                    self.bank.module
+                );
+                return Err(NetworkError::new(
+                    Rule::BadPart,
+                    &at.key("module"),
+                    text,
+                    "try a module with as many",
+                ));
+            }
         }
         Ok(())
     }
 
-    fn tail(
-        &self,
-        around: &Surroundings<'_>,
-        side: Side,
-        circuit: &PartId,
-    ) -> Outcome<Option<LoweredPart>> {
-        let Some(tail) = self.bank.tail_of(side).map_err(|e| self.bad(e))? else {
-            return Ok(None);
-        };
-        let conduit = tail.conduit().map_err(|e| self.bad(e.reason))?;
-        let id = PartId::new(format!("{circuit}.{} tail", side.word()));
-        Ok(Some(around.conduit(
-            Element::new(id, "hose", self.bank.origin()),
-            &conduit,
-            &tail.fittings,
-        )))
+    /// The inlet of the bank, before anything else is built: it ends the branch that leads in.
+    pub fn lay_supply(&self, net: &mut FlowNet) -> Outcome<(SupplyLaid, Joint)> {
+        self.check_exceptions()?;
+        let laid = self.lay(net, Side::Supply)?;
+        let joint = self.joint(&laid, Side::Supply)?;
+        Ok((SupplyLaid(laid), joint))
     }
 
-    /// A circuit with its tails, from a supply tee to a return tee; returns the element of the circuit.
-    fn circuit(
+    fn lay(&self, net: &mut FlowNet, side: Side) -> Outcome<Laid> {
+        let count = self.branches()?;
+        let ports = Ports::of(self.bank, side, count).map_err(|e| self.bad(e))?;
+        let (feed, draw_off) = self.bank.ends().map_err(|e| self.bad(e))?;
+        let end = if side == Side::Supply { feed } else { draw_off };
+        let tap = ports.tap(end).map_err(|e| self.bad(e))?;
+        let header = self.bank.header_of(side).map_err(|e| self.bad(e))?;
+        let mut tees = Vec::with_capacity(count);
+        for port in 0..count {
+            let at = ports.shape(header, port).map_err(|e| self.bad(e))?;
+            let shape = port_tee(self.bank, side, &at, &at).map_err(|e| self.bad(e))?;
+            tees.push(self.add_tee(net, side, &format!("tee {}", port + 1), shape)?);
+        }
+        let tap_tee = match tap {
+            Tap::After(port) => {
+                let at = ports.shape(header, port - 1).map_err(|e| self.bad(e))?;
+                let shape = middle_tee(self.bank, &at).map_err(|e| self.bad(e))?;
+                let name = if side == Side::Supply {
+                    "feed"
+                } else {
+                    "outlet"
+                };
+                Some(self.add_tee(net, side, name, shape)?)
+            }
+            Tap::Near | Tap::Far => None,
+        };
+        Ok(Laid {
+            ports,
+            tap,
+            tees,
+            tap_tee,
+        })
+    }
+
+    fn add_tee(
         &self,
         net: &mut FlowNet,
-        around: &Surroundings<'_>,
-        name: PartId,
-        module: usize,
-        (from, to): (usize, usize),
+        side: Side,
+        name: &str,
+        shape: TeeShape,
     ) -> Outcome<usize> {
-        let start = net.elements.len();
-        if let Some(tail) = self.tail(around, Side::Supply, &name)? {
-            net.add_element(tail.element, tail.laws);
-        }
-        let tail_out = self.tail(around, Side::Return, &name)?;
-        let bare = Element::new(name, "circuit", self.module.origin);
-        let lowered = around.measured(bare, &self.module.pressure_drop, self.module_place)?;
-        let lowered = with_heat(lowered, HeatRole::Circuit(self.first_module + module));
-        let circuit = net.add_element(lowered.element, lowered.laws);
-        if let Some(tail) = tail_out {
-            net.add_element(tail.element, tail.laws);
-        }
-        let branch = net.add_branch(from, to, start..net.elements.len(), Passage::Open);
-        net.tie(from, PORT, branch, BranchEnd::Start);
-        net.tie(to, PORT, branch, BranchEnd::Finish);
-        Ok(circuit)
+        // The handbook set knows no unequal run; where it is chosen the check says so.
+        tee_check(self.tees, &shape).map_err(|e| self.bad(e.to_string()))?;
+        let node = TeeNode {
+            model: self.tees,
+            shape,
+            legs: [None; 3],
+        };
+        Ok(net.add_node(
+            self.id(&format!("{}.{name}", side.word())),
+            NodeKind::Tee(node),
+        ))
     }
 
-    /// Builds everything between the first supply tee and the tee at the outlet.
-    pub fn expand(&self, net: &mut FlowNet, around: &Surroundings<'_>) -> Outcome<Joined> {
-        let layout = self.bank.layout.unwrap_or_default();
-        let supply = self.add_tees(net, Side::Supply)?;
-        let ret = self.add_tees(net, Side::Return)?;
-        self.join_tees(net, around, Side::Supply, &supply)?;
-        self.join_tees(net, around, Side::Return, &ret)?;
-        let circuits = self.module.circuit_count() as usize;
+    /// Tees in order along the header with their places, the tap among them.
+    fn stations(&self, laid: &Laid) -> Vec<(usize, f64, Option<usize>)> {
+        let mut list: Vec<(usize, f64, Option<usize>)> = laid
+            .tees
+            .iter()
+            .zip(&laid.ports.at_m)
+            .enumerate()
+            .map(|(port, (tee, at))| (*tee, *at, Some(port)))
+            .collect();
+        if let (Some(tee), Tap::After(port)) = (laid.tap_tee, laid.tap) {
+            let at = 0.5 * (laid.ports.at_m[port - 1] + laid.ports.at_m[port]);
+            list.insert(port, (tee, at, None));
+        }
+        list
+    }
+
+    /// Pieces of header between neighbouring tees, each written in the direction in which it is meant to flow: away
+    /// from the feed, towards the outlet. A piece carries the number of the tee on the side away from the tap.
+    fn join_tees(&self, net: &mut FlowNet, side: Side, laid: &Laid) -> Outcome<()> {
+        let stations = self.stations(laid);
+        for (k, pair) in stations.windows(2).enumerate() {
+            let beyond_tap = match laid.tap {
+                Tap::Near => true,
+                Tap::Far => false,
+                Tap::After(port) => k >= port,
+            };
+            let (outer, outer_tee_end, inner_tee_end) = if beyond_tap {
+                (pair[1], NEAR, FAR)
+            } else {
+                (pair[0], FAR, NEAR)
+            };
+            let inner = if beyond_tap { pair[0] } else { pair[1] };
+            let (from, to, from_leg, to_leg) = match side {
+                Side::Supply => (inner.0, outer.0, inner_tee_end, outer_tee_end),
+                Side::Return => (outer.0, inner.0, outer_tee_end, inner_tee_end),
+            };
+            let length = pair[1].1 - pair[0].1;
+            let start = net.elements.len();
+            if length > 0.0 {
+                let port = outer.2.unwrap_or(0);
+                let piece = self.piece(side, laid, port, length, pair[0].2.zip(pair[1].2))?;
+                net.add_element(piece.element, piece.laws);
+            }
+            let branch = net.add_branch(from, to, start..net.elements.len(), Passage::Open);
+            net.tie(from, from_leg, branch, BranchEnd::Start);
+            net.tie(to, to_leg, branch, BranchEnd::Finish);
+        }
+        Ok(())
+    }
+
+    /// One piece of header, with the step in section and the spigot that stands into it.
+    fn piece(
+        &self,
+        side: Side,
+        laid: &Laid,
+        port: usize,
+        length_m: f64,
+        between: Option<(usize, usize)>,
+    ) -> Outcome<LoweredPart> {
+        let header = self.bank.header_of(side).map_err(|e| self.bad(e))?;
+        let along = laid.ports.at_m[port] / laid.ports.length_m;
+        let half = 0.5 * length_m / laid.ports.length_m;
+        let toward_near = between.map_or(0.0, |(a, _)| if a == port { half } else { -half });
+        let shape = header
+            .shape_at(port, along + toward_near)
+            .map_err(|e| self.bad(e))?;
+        let id = self.id(&format!("{}.segment {}", side.word(), port + 1));
+        let conduit = header.piece(shape, length_m);
+        let mut lowered = self.around.conduit(
+            Element::new(id, "header", self.bank.origin()),
+            &conduit,
+            &[],
+        );
+        if let Some((near, far)) = between
+            && header.taper_to.is_none()
+        {
+            let ends = (
+                laid.ports.shape(header, near).map_err(|e| self.bad(e))?,
+                laid.ports.shape(header, far).map_err(|e| self.bad(e))?,
+            );
+            let flows_near_to_far = (side == Side::Supply) == (port == far);
+            lowered
+                .laws
+                .extend(step_law(&ends.0, &ends.1, flows_near_to_far));
+        }
+        if self.bank.port_protrusion.is_some_and(|p| p.m() > 0.0) {
+            let open = open_share(self.bank, side, &shape).map_err(|e| self.bad(e))?;
+            lowered.laws.push(blockage_law(&shape, open));
+        }
+        Ok(lowered)
+    }
+
+    /// The end of a header at which the run is joined.
+    fn joint(&self, laid: &Laid, side: Side) -> Outcome<Joint> {
+        let last = laid.tees.len() - 1;
+        let (tee, leg, port, length) = match (laid.tap, laid.tap_tee) {
+            (_, Some(tee)) => {
+                return Ok(Joint {
+                    tee,
+                    leg: PORT,
+                    piece: None,
+                });
+            }
+            (Tap::Far, None) => (
+                laid.tees[last],
+                FAR,
+                last,
+                laid.ports.length_m - laid.ports.at_m[last],
+            ),
+            (_, None) => (laid.tees[0], NEAR, 0, laid.ports.at_m[0]),
+        };
+        let piece = self.piece(side, laid, port, length, None)?;
+        Ok(Joint {
+            tee,
+            leg,
+            piece: Some(piece),
+        })
+    }
+
+    fn tail(&self, side: Side, module: usize, circuit: &PartId) -> Outcome<Option<LoweredPart>> {
+        let own = self.exception(module).and_then(|e| match side {
+            Side::Supply => e.supply_tail.as_ref(),
+            Side::Return => e.return_tail.as_ref(),
+        });
+        let tail = match own {
+            Some(own) => Some(own),
+            None => self.bank.tail_of(side).map_err(|e| self.bad(e))?,
+        };
+        tail.map(|t| self.hose(t, &format!("{circuit}.{} tail", side.word())))
+            .transpose()
+    }
+
+    fn hose(&self, tail: &Tail, id: &str) -> Outcome<LoweredPart> {
+        let conduit = tail.conduit().map_err(|e| self.bad(e.reason))?;
+        let element = Element::new(PartId::new(id), "hose", self.bank.origin());
+        Ok(self.around.conduit(element, &conduit, &tail.fittings))
+    }
+
+    /// One branch: its tail, the circuits of its modules in series, its tail. Returns the circuits' elements.
+    fn branch(
+        &self,
+        net: &mut FlowNet,
+        chain: &[usize],
+        circuit: usize,
+        (from, to): (usize, usize),
+    ) -> Outcome<Vec<usize>> {
+        let start = net.elements.len();
+        let mut passage = Passage::Open;
+        let mut elements = Vec::with_capacity(chain.len());
+        for (k, &module) in chain.iter().enumerate() {
+            let id = self.id(&format!("module {}.circuit {}", module + 1, circuit + 1));
+            let lead = if k == 0 {
+                self.tail(Side::Supply, module, &id)?
+            } else {
+                self.bank
+                    .link
+                    .as_ref()
+                    .map(|l| self.hose(l, &format!("{id}.link")))
+                    .transpose()?
+            };
+            if let Some(lead) = lead {
+                net.add_element(lead.element, lead.laws);
+            }
+            let exception = self.exception(module);
+            let name = exception
+                .and_then(|e| e.module.as_ref())
+                .unwrap_or(&self.bank.module);
+            let record = self.module(name, self.place)?;
+            let at = Place::root().key("modules").key(name);
+            let bare = Element::new(id.clone(), "circuit", record.origin);
+            let mut lowered = self.around.measured(bare, &record.pressure_drop, &at)?;
+            lowered.element.volume_m3 = record
+                .coolant_volume
+                .map(|v| v.m3() / f64::from(record.circuit_count()));
+            let lowered = with_heat(lowered, HeatRole::Circuit(self.first_module + module));
+            elements.push(net.add_element(lowered.element, lowered.laws));
+            let fault = exception.and_then(|e| e.state);
+            if fault == Some(ModuleFault::Blocked)
+                || (fault == Some(ModuleFault::FirstCircuitBlocked) && circuit == 0)
+            {
+                passage = Passage::Shut;
+            }
+            if k + 1 == chain.len()
+                && let Some(tail) = self.tail(Side::Return, module, &id)?
+            {
+                net.add_element(tail.element, tail.laws);
+            }
+        }
+        let branch = net.add_branch(from, to, start..net.elements.len(), passage);
+        net.tie(from, PORT, branch, BranchEnd::Start);
+        net.tie(to, PORT, branch, BranchEnd::Finish);
+        Ok(elements)
+    }
+
+    fn missing(&self, module: usize) -> bool {
+        self.exception(module)
+            .is_some_and(|e| e.state == Some(ModuleFault::Missing))
+    }
+
+    /// Builds everything beyond the supply header.
+    pub fn expand(&self, net: &mut FlowNet, SupplyLaid(supply): SupplyLaid) -> Outcome<Joined> {
+        let ret = self.lay(net, Side::Return)?;
+        self.join_tees(net, Side::Supply, &supply)?;
+        self.join_tees(net, Side::Return, &ret)?;
+        let circuits = self.circuits()?;
+        let series = self.bank.series.unwrap_or(1) as usize;
         let mut modules = Vec::with_capacity(self.bank.count as usize);
         for module in 0..self.bank.count as usize {
-            let mut elements = Vec::with_capacity(circuits);
-            for circuit in 0..circuits {
-                let port = module * circuits + circuit;
-                let name = self.id(&format!("module {}.circuit {}", module + 1, circuit + 1));
-                elements.push(self.circuit(
-                    net,
-                    around,
-                    name,
-                    module,
-                    (supply[port], ret[port]),
-                )?);
-            }
+            let exception = self.exception(module);
+            let name = exception
+                .and_then(|e| e.module.as_ref())
+                .unwrap_or(&self.bank.module);
+            let record = self.module(name, self.place)?;
             modules.push(ModuleNode {
                 name: format!("{}.module {}", self.name, module + 1),
+                record: name.clone(),
                 bank: self.index,
-                circuits: elements,
-                resistance_k_w: self.module.thermal_resistance.map_or(0.0, |r| r.k_w()),
+                circuits: Vec::with_capacity(circuits),
+                resistance_k_w: record.thermal_resistance.map_or(0.0, |r| r.k_w()),
                 heat: None,
             });
         }
-        let last = self.ports() - 1;
-        let (outlet_port, number) = match layout {
-            Layout::SameEnd => (0, 1),
-            Layout::OppositeEnd => (last, last + 1),
-        };
-        let first = self.bank.first_port.unwrap_or(self.bank.port_pitch);
-        let outlet = self.segment(around, Side::Return, number, first.m())?;
-        let shape = self.bank.tee_shape(Side::Supply).map_err(|e| self.bad(e))?;
+        for chain in 0..modules.len() / series {
+            let members: Vec<usize> = (chain * series..(chain + 1) * series).collect();
+            if members.iter().any(|m| self.missing(*m)) {
+                continue;
+            }
+            for circuit in 0..circuits {
+                let port = chain * circuits + circuit;
+                let ends = (supply.tees[port], ret.tees[port]);
+                let elements = self.branch(net, &members, circuit, ends)?;
+                for (module, element) in members.iter().zip(elements) {
+                    modules[*module].circuits.push(element);
+                }
+            }
+        }
+        let outlet = self.joint(&ret, Side::Return)?;
+        let header = self.bank.header_of(Side::Supply).map_err(|e| self.bad(e))?;
+        let inlet_shape = supply.ports.shape(header, 0).map_err(|e| self.bad(e))?;
+        let port = self
+            .bank
+            .port_bore_m(Side::Supply)
+            .map_err(|e| self.bad(e))?;
+        let ports = supply.tees.len() as f64;
         Ok(Joined {
             map: BankMap {
                 name: self.name.to_owned(),
-                layout,
                 modules: self.first_module..self.first_module + modules.len(),
-                area_ratio: shape.a_area_m2 / (shape.side_area_m2 * self.ports() as f64),
-                inlet_tee_leg: UPSTREAM,
-                outlet_tee_leg: DOWNSTREAM,
-                supply_tees: supply.clone(),
-                return_tees: ret.clone(),
+                area_ratio: inlet_shape.area_m2()
+                    / (0.25 * std::f64::consts::PI * port * port * ports),
+                inlet: self.joint_place(&supply),
+                outlet: (outlet.tee, outlet.leg),
+                supply_tees: supply.tees,
+                return_tees: ret.tees,
             },
             modules,
-            inlet_tee: supply[0],
-            outlet_tee: ret[outlet_port],
             outlet,
         })
     }
+
+    fn joint_place(&self, laid: &Laid) -> (usize, usize) {
+        match (laid.tap, laid.tap_tee) {
+            (_, Some(tee)) => (tee, PORT),
+            (Tap::Far, None) => (laid.tees[laid.tees.len() - 1], FAR),
+            (_, None) => (laid.tees[0], NEAR),
+        }
+    }
+}
+
+/// A supply header that has been laid, to be joined to its modules.
+pub(super) struct SupplyLaid(Laid);
+
+/// The sudden change of section between two ports.
+fn step_law(near: &SectionShape, far: &SectionShape, near_to_far: bool) -> Option<Law> {
+    let (a, b) = if near_to_far {
+        (near, far)
+    } else {
+        (far, near)
+    };
+    if (a.area_m2() / b.area_m2() - 1.0).abs() < 1e-9 {
+        return None;
+    }
+    // Round bores of equal area.
+    let bore = |s: &SectionShape| (s.area_m2() / std::f64::consts::FRAC_PI_4).sqrt();
+    let step = bore_step(bore(a), bore(b), SharpEdge::default());
+    let laminar = step.forward.k_laminar.max(step.backward.k_laminar);
+    let law = TwoTerm::on_bore(
+        laminar,
+        step.forward.k_turbulent,
+        step.backward.k_turbulent,
+        bore(a),
+        a.area_m2(),
+    );
+    Some(Law::TwoTerm(law))
+}
+
+/// The narrowing beside a spigot that stands into the header: contraction into the open share and expansion out of it
+/// (common practice, no source), on the velocity in the header.
+fn blockage_law(shape: &SectionShape, open: f64) -> Law {
+    let bore = (shape.area_m2() / std::f64::consts::FRAC_PI_4).sqrt();
+    let narrow = barb(bore, bore * open.sqrt(), bore, 0.0, SharpEdge::default());
+    Law::TwoTerm(TwoTerm::on_bore(
+        narrow.forward.k_laminar,
+        narrow.forward.k_turbulent,
+        narrow.backward.k_turbulent,
+        bore,
+        shape.area_m2(),
+    ))
 }

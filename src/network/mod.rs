@@ -14,6 +14,7 @@ mod limit_names;
 mod lower;
 
 mod plan;
+mod ports;
 mod resolve_case;
 mod structure;
 mod vehicle;

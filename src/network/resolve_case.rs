@@ -119,24 +119,28 @@ fn module_heat(
     errors: &mut Vec<NetworkError>,
 ) {
     for (c, circuit) in network.loops.iter().enumerate() {
-        for (b, map) in circuit.banks.iter().enumerate() {
+        for (m, node) in circuit.modules.iter().enumerate() {
+            let bank = &circuit.banks[node.bank];
             let Some(Part::Bank(bank)) = design
                 .loops
                 .get(&circuit.name)
-                .and_then(|l| l.parts.get(&map.name))
+                .and_then(|l| l.parts.get(&bank.name))
             else {
                 continue;
             };
-            let Some(module) = design.modules.get(&bank.module) else {
+            let Some(module) = design.modules.get(&node.record) else {
                 continue;
             };
+            if node.circuits.is_empty() {
+                continue;
+            }
             match module.heat(bank.current.or(record.module_current)) {
-                Ok(Some(heat)) => case.module_heat.push((c, b, heat)),
+                Ok(Some(heat)) => case.module_heat.push((c, m, heat)),
                 Ok(None) => {}
                 Err(_) => {
                     let at = Place::root()
                         .key("modules")
-                        .key(&bank.module)
+                        .key(&node.record)
                         .key("resistance");
                     let error = NetworkError::new(
                         Rule::BadCurve,
@@ -223,11 +227,9 @@ impl Loop {
     pub(crate) fn set_to(&self, index: usize, case: &Case) -> Self {
         let mut set = self.clone();
         let heat_on = case.coolant_temperature_k.is_none();
-        for (c, bank, heat) in &case.module_heat {
+        for (c, module, heat) in &case.module_heat {
             if *c == index && heat_on {
-                for module in set.banks[*bank].modules.clone() {
-                    set.modules[module].heat = Some(heat.clone());
-                }
+                set.modules[*module].heat = Some(heat.clone());
             }
         }
         for (c, plate, heat_w) in &case.plate_heat {

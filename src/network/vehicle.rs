@@ -6,7 +6,7 @@ use super::flow::FlowNet;
 use crate::correlation::effectiveness::Arrangement;
 use crate::finding::Finding;
 use crate::fluid::Coolant;
-use crate::part::{ConductanceLaw, Conduit, Layout, ModuleHeat, Origin};
+use crate::part::{ConductanceLaw, Conduit, Law, ModuleHeat, Origin};
 
 /// A vehicle in solver form.
 #[derive(Clone, Debug)]
@@ -59,15 +59,13 @@ pub struct MachineHeat {
 pub struct BankMap {
     /// Its name.
     pub name: String,
-    /// Same end or opposite end.
-    pub layout: Layout,
     /// Its modules, places in [`Loop::modules`].
     pub modules: std::ops::Range<usize>,
-    /// Leg by which the first supply tee is fed.
-    pub(crate) inlet_tee_leg: usize,
-    /// Leg by which the last return tee is drawn off.
-    pub(crate) outlet_tee_leg: usize,
-    /// Tees of the supply header, in order from the inlet: places in the nodes.
+    /// Tee (a node) and leg at which the bank is fed.
+    pub inlet: (usize, usize),
+    /// Tee and leg at which it is drawn off.
+    pub outlet: (usize, usize),
+    /// Tees of the supply header, in order from the near end: places in the nodes.
     pub supply_tees: Vec<usize>,
     /// Tees of the return header, in the same order of ports.
     pub return_tees: Vec<usize>,
@@ -80,9 +78,11 @@ pub struct BankMap {
 pub struct ModuleNode {
     /// Its name, such as `mid.module 3`.
     pub name: String,
+    /// Its record under `modules`.
+    pub record: String,
     /// Its bank.
     pub bank: usize,
-    /// The elements of its circuits.
+    /// The elements of its circuits; none where the module is missing.
     pub circuits: Vec<usize>,
     /// Kelvin per watt between module and coolant, all circuits flowing.
     pub resistance_k_w: f64,
@@ -212,6 +212,25 @@ impl Network {
     /// Parts and modules whose numbers are placeholders.
     pub fn placeholders(&self) -> &[String] {
         &self.placeholders
+    }
+}
+
+impl Network {
+    /// The same network with the loss of one branch of a loop scaled: what if a hose is kinked, or a barb drilled out.
+    pub fn with_branch_loss(&self, circuit: usize, branch: usize, factor: f64) -> Self {
+        let mut changed = self.clone();
+        let net = &mut changed.loops[circuit].net;
+        for element in net.branches[branch].elements.clone() {
+            for law in net.elements[element].laws.clone() {
+                match &mut net.laws[law] {
+                    Law::Duct(duct) => duct.length_m *= factor,
+                    Law::HazenWilliams(pipe) => pipe.length_m *= factor,
+                    Law::TwoTerm(two) => *two = two.times(factor),
+                    Law::Machine(_) => {}
+                }
+            }
+        }
+        changed
     }
 }
 

@@ -1,60 +1,12 @@
 //! Bank: two headers and the modules between them. Expanded into segments, tees, tails and circuits by `network`.
 
-use super::conduit::{
-    Conduit, DRAWN_TUBE_ROUGHNESS_M, InsideSizes, RoundSection, SMOOTH_TUBE_C, Section,
-    SquareSection,
-};
+use super::header::{Header, HeaderEnd};
 use super::hose::Tail;
 use super::record::two_end_part;
 use super::tee::TeeLosses;
-use crate::correlation::tees::TeeShape;
 use crate::quantity::{Current, Length};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
-
-/// A header tube: exactly one of `round`, `square`, `rectangle`.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct Header {
-    /// A round tube.
-    pub round: Option<RoundSection>,
-    /// A square tube.
-    pub square: Option<SquareSection>,
-    /// A rectangular tube, by its inside sizes.
-    pub rectangle: Option<InsideSizes>,
-    /// Wall roughness (default 1.5 um: drawn tube).
-    #[schemars(extend("x-at-least" = 0))]
-    pub roughness: Option<Length>,
-}
-
-impl Header {
-    /// The section, where exactly one is given.
-    ///
-    /// # Errors
-    /// A sentence saying what to give.
-    pub fn section(&self) -> Result<Section, String> {
-        match (&self.round, &self.square, &self.rectangle) {
-            (Some(s), None, None) => Ok(Section::Round(s.clone())),
-            (None, Some(s), None) => Ok(Section::Square(s.clone())),
-            (None, None, Some(s)) => Ok(Section::Rectangle(s.clone())),
-            _ => Err("cannot tell the header's section: give exactly one of `round`, `square` and `rectangle`".into()),
-        }
-    }
-
-    /// One piece of the header between two ports.
-    ///
-    /// # Errors
-    /// A sentence saying what is wrong with the section.
-    pub fn segment(&self, length_m: f64) -> Result<Conduit, String> {
-        Ok(Conduit {
-            shape: self.section()?.shape().map_err(|e| e.reason)?,
-            length_m,
-            roughness_m: self.roughness.map_or(DRAWN_TUBE_ROUGHNESS_M, |r| r.m()),
-            hazen_williams_c: SMOOTH_TUBE_C,
-            parallel: 1.0,
-        })
-    }
-}
 
 /// Where the return header is drawn off, seen from the end at which the supply header is fed.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
@@ -65,6 +17,8 @@ pub enum Layout {
     SameEnd,
     /// In at one end, out at the other.
     OppositeEnd,
+    /// In and out at the middle.
+    Centre,
 }
 
 two_end_part! {
@@ -75,6 +29,9 @@ two_end_part! {
         /// How many modules.
         #[schemars(range(min = 1, max = 10000))]
         pub count: u32,
+        /// Modules one after another in each branch (default 1).
+        #[schemars(range(min = 1, max = 100))]
+        pub series: Option<u32>,
         /// Both headers, where they are alike.
         pub header: Option<Header>,
         /// The supply header, where it differs from the return header.
@@ -83,26 +40,80 @@ two_end_part! {
         pub return_header: Option<Header>,
         /// Distance between neighbouring ports along a header; every circuit has a port of its own.
         #[schemars(extend("x-above" = 0))]
-        pub port_pitch: Length,
-        /// Distance from the fed end of a header to its first port (default: the pitch).
+        pub port_pitch: Option<Length>,
+        /// Distance from the near end of a header to its first port (default: the pitch).
         #[schemars(extend("x-above" = 0))]
         pub first_port: Option<Length>,
+        /// Distance of every port from the near end, rising, in place of pitch and first port.
+        pub port_positions: Option<Vec<Length>>,
+        /// Rows of ports along a header (default 1); with 2, two ports lie opposite each other at every place.
+        #[schemars(range(min = 1, max = 4))]
+        pub rows: Option<u32>,
         /// Inside diameter of a port (default: the bore of its tail).
         #[schemars(extend("x-above" = 0))]
         pub port_bore: Option<Length>,
-        /// Where the return header is drawn off (default: the same end).
+        /// Outside diameter of a port's spigot (default: its bore and 3 mm), for its room on the header and what it
+        /// blocks inside.
+        #[schemars(extend("x-above" = 0))]
+        pub port_outside: Option<Length>,
+        /// How far the spigots stand into the header (default 0: flush).
+        #[schemars(extend("x-at-least" = 0))]
+        pub port_protrusion: Option<Length>,
+        /// Where the return header is drawn off (default: the same end); or `feed` and `return` say it.
         pub layout: Option<Layout>,
-        /// Supply and return tail of every circuit, where they are alike.
+        /// Where the supply header is fed, in place of `layout`.
+        pub feed: Option<HeaderEnd>,
+        /// Where the return header is drawn off, in place of `layout`.
+        #[serde(rename = "return")]
+        pub draw_off: Option<HeaderEnd>,
+        /// Inside diameter where a header is fed or drawn off between ports (default: as wide as the header).
+        #[schemars(extend("x-above" = 0))]
+        pub middle_bore: Option<Length>,
+        /// Supply and return tail of every branch, where they are alike.
         pub tail: Option<Tail>,
-        /// Supply tail of every circuit, where it differs from the return tail.
+        /// Supply tail of every branch, where it differs from the return tail.
         pub supply_tail: Option<Tail>,
-        /// Return tail of every circuit, where it differs from the supply tail.
+        /// Return tail of every branch, where it differs from the supply tail.
         pub return_tail: Option<Tail>,
+        /// Hose between two modules of a branch in series (default: none).
+        pub link: Option<Tail>,
+        /// Modules that differ from the rest: blocked, missing, another kind, other tails.
+        #[serde(default)]
+        pub exceptions: Vec<ModuleException>,
         /// Current through each module, in place of the case's `module_current` (parallel strings).
         pub current: Option<Current>,
         /// Loss coefficients of the header tees, in place of those of the design.
         pub losses: Option<TeeLosses>,
     }
+}
+
+/// A module that differs from the rest of its bank.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ModuleException {
+    /// Which module, counted from 1.
+    #[schemars(range(min = 1, max = 10000))]
+    pub place: u32,
+    /// Another module, by its name under `modules`, with as many circuits.
+    pub module: Option<String>,
+    /// Blocked: nothing flows, but it is there and heats. Missing: its ports are capped.
+    pub state: Option<ModuleFault>,
+    /// Its supply tail.
+    pub supply_tail: Option<Tail>,
+    /// Its return tail.
+    pub return_tail: Option<Tail>,
+}
+
+/// What is wrong with a module.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum ModuleFault {
+    /// The first circuit lets nothing through.
+    FirstCircuitBlocked,
+    /// No circuit lets anything through.
+    Blocked,
+    /// The module is not there and its ports are capped.
+    Missing,
 }
 
 /// The two sides of a bank.
@@ -123,6 +134,9 @@ impl Side {
         }
     }
 }
+
+/// Wall of a spigot where only its bore is given, both sides together, m (common practice, no source).
+const SPIGOT_WALLS_M: f64 = 3.0e-3;
 
 impl Bank {
     /// The header of one side.
@@ -180,27 +194,34 @@ impl Bank {
         }
     }
 
-    /// The tees of one side's header.
+    /// Outside diameter of a spigot of one side, m.
     ///
     /// # Errors
-    /// A sentence when the port does not fit into the header.
-    pub fn tee_shape(&self, side: Side) -> Result<TeeShape, String> {
-        let header = self.header_of(side)?.segment(1.0)?;
-        let port = self.port_bore_m(side)?;
-        let width = header.smallest_width_m();
-        if port > width * (1.0 + 1e-9) {
-            return Err(format!(
-                "a port of {:.1} mm does not fit into a {} header of {:.1} mm inside; try a larger header or a smaller port",
-                port * 1e3,
-                side.word(),
-                width * 1e3
-            ));
+    /// As [`Bank::port_bore_m`].
+    pub fn port_outside_m(&self, side: Side) -> Result<f64, String> {
+        let bore = self.port_bore_m(side)?;
+        Ok(self.port_outside.map_or(bore + SPIGOT_WALLS_M, |d| d.m()))
+    }
+
+    /// Where the headers are fed and drawn off.
+    ///
+    /// # Errors
+    /// A sentence when `layout` stands beside `feed` or `return`.
+    pub fn ends(&self) -> Result<(HeaderEnd, HeaderEnd), String> {
+        match (self.layout, self.feed, self.draw_off) {
+            (Some(_), Some(_), _) | (Some(_), _, Some(_)) => Err(
+                "cannot use `layout` beside `feed` or `return`; keep `layout`, or say both ends"
+                    .into(),
+            ),
+            (layout, None, None) => Ok(match layout.unwrap_or_default() {
+                Layout::SameEnd => (HeaderEnd::NearEnd, HeaderEnd::NearEnd),
+                Layout::OppositeEnd => (HeaderEnd::NearEnd, HeaderEnd::FarEnd),
+                Layout::Centre => (HeaderEnd::Middle, HeaderEnd::Middle),
+            }),
+            (None, feed, draw_off) => Ok((
+                feed.unwrap_or(HeaderEnd::NearEnd),
+                draw_off.unwrap_or(HeaderEnd::NearEnd),
+            )),
         }
-        Ok(TeeShape {
-            a_area_m2: header.shape.area_m2(),
-            b_area_m2: header.shape.area_m2(),
-            side_area_m2: 0.25 * std::f64::consts::PI * port * port,
-            angle_rad: std::f64::consts::FRAC_PI_2,
-        })
     }
 }

@@ -7,6 +7,7 @@ mod curve;
 mod devices;
 mod drop;
 mod ends;
+mod header;
 mod hose;
 mod law;
 mod module;
@@ -16,7 +17,7 @@ mod radiator;
 mod record;
 mod tee;
 
-pub use bank::{Bank, Header, Layout, Side};
+pub use bank::{Bank, Layout, ModuleException, ModuleFault, Side};
 pub use conduit::{
     AnnulusSection, BoreCount, Conduit, Count, DRAWN_TUBE_ROUGHNESS_M, Fitting, InsideSizes,
     LossCount, PipeLaw, RoundSection, SMOOTH_TUBE_C, Section, SectionError, SquareSection,
@@ -28,6 +29,7 @@ pub use devices::{
 };
 pub use drop::{Lowered, PressureDrop, SinglePoint, stated_loss, valve_law};
 pub use ends::{Draw, ExpansionTank, Joint, OpenEnd};
+pub use header::{Header, HeaderEnd, HeaderStep, TubeSection};
 pub use hose::{Hose, Tail, bore_or_section};
 pub use law::{Drop, HazenWilliams, Law, Machine, MachineRegion, TwoTerm};
 pub use module::{Module, ModuleHeat, Resistance};

@@ -2,7 +2,8 @@
 
 use crate::finding::Finding;
 use crate::network::Network;
-use crate::solve::{Carried, PartState, PointState, Solution, SolveError};
+use crate::solve::{Carried, Cause, PartState, PointState, Solution, SolveError, WorstBranch};
+use crate::study::band::Band;
 use crate::study::check::CheckAnswer;
 use crate::study::{LimitRow, LimitSide, Verdict};
 use serde_json::{Map, Value, json};
@@ -20,15 +21,15 @@ fn nums(values: &[f64]) -> Value {
     values.iter().map(|v| num(*v)).collect()
 }
 
-/// The outcome of one case: a solution with its judged limits, or why there is none.
-pub type CaseOutcome<'n> = Result<(Solution<'n>, Vec<LimitRow>), SolveError>;
+/// The outcome of one case: a solution with its judged limits and bands, or why there is none.
+pub type CaseOutcome<'n> = Result<(Solution<'n>, Vec<LimitRow>, Vec<Band>), SolveError>;
 
 /// Everything that was solved: one entry a case, in the order of the design.
 pub fn solve_json(network: &Network, cases: &[(String, CaseOutcome<'_>)]) -> Value {
     let mut map = Map::new();
     for (name, outcome) in cases {
         let value = match outcome {
-            Ok((solution, limits)) => case_json(solution, limits),
+            Ok((solution, limits, bands)) => case_json(solution, limits, bands),
             Err(error) => json!({ "error": error_json(error) }),
         };
         map.insert(name.clone(), value);
@@ -53,10 +54,10 @@ fn findings_json(found: &[Finding]) -> Value {
         .collect()
 }
 
-fn case_json(solution: &Solution<'_>, limits: &[LimitRow]) -> Value {
+fn case_json(solution: &Solution<'_>, limits: &[LimitRow], bands: &[Band]) -> Value {
     let mut loops = Map::new();
     for name in solution.loop_names() {
-        loops.insert(name.to_owned(), loop_json(solution, name));
+        loops.insert(name.to_owned(), loop_json(solution, name, bands));
     }
     let mut radiators = Map::new();
     for path in solution.network().air_paths() {
@@ -84,7 +85,7 @@ fn case_json(solution: &Solution<'_>, limits: &[LimitRow]) -> Value {
     })
 }
 
-fn loop_json(solution: &Solution<'_>, name: &str) -> Value {
+fn loop_json(solution: &Solution<'_>, name: &str, bands: &[Band]) -> Value {
     let solved = solution.carried(name) == Some(Carried::Solved);
     let mut parts = Map::new();
     for point in solution.points(name) {
@@ -124,6 +125,12 @@ fn loop_json(solution: &Solution<'_>, name: &str) -> Value {
                 "deviation": num(bank.deviation),
                 "module_temperature_k": temperatures,
                 "module_temperature_spread_k": spread,
+                "pressure_drop_pa": num(bank.drop_pa),
+                "branch_loss_pa": num(bank.branch_loss_pa),
+                "header_velocity_head_pa": num(bank.header_head_pa),
+                "header_friction_pa": num(bank.header_friction_pa),
+                "worst_branch": bank.worst.as_ref().map(worst_json),
+                "band": bands.iter().find(|b| b.owner == name && b.bank == bank.id).map(band_json),
                 "header_area_over_port_area": num(bank.area_ratio),
                 "supply_static_gauge_pressure_pa": nums(&bank.supply_static_gauge_pa),
                 "return_static_gauge_pressure_pa": nums(&bank.return_static_gauge_pa),
@@ -142,6 +149,30 @@ fn loop_json(solution: &Solution<'_>, name: &str) -> Value {
             "pressure_pa": num(closure.pressure_pa),
         },
     })
+}
+
+fn worst_json(worst: &WorstBranch) -> Value {
+    json!({
+        "id": worst.id,
+        "flow_over_mean": num(worst.over_mean),
+        "friction_pa": num(worst.friction_pa),
+        "momentum_pa": num(worst.momentum_pa),
+        "cause": match worst.cause {
+            Cause::Friction => "friction",
+            Cause::Momentum => "momentum",
+            Cause::Branch => "branch",
+        },
+    })
+}
+
+fn band_json(band: &Band) -> Value {
+    let (low, high) = band.deviation();
+    let readings: Vec<Value> = band
+        .readings
+        .iter()
+        .map(|r| json!({ "reading": r.label, "deviation": num(r.deviation), "max_over_min": opt(r.max_over_min) }))
+        .collect();
+    json!({ "deviation": nums(&[low, high]), "readings": readings })
 }
 
 fn part_json(part: &PartState) -> Value {

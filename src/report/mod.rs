@@ -3,6 +3,7 @@
 mod advice;
 mod block;
 mod json;
+mod of_bank;
 mod of_check;
 mod of_solution;
 mod text;

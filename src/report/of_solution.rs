@@ -2,15 +2,14 @@
 
 use super::advice::CAUTIONS;
 use super::block::{Cell, Report, Table, Tone};
+use super::of_bank::bank_blocks;
 use super::of_check::limit_table;
 use crate::finding::Finding;
 use crate::network::{Case, Network};
 use crate::quantity::{Kind, UnitFamily, in_unit, show_si, significant, unit_symbol};
-use crate::solve::{BankState, Carried, PartState, PumpState, Solution, SolveError};
+use crate::solve::{Carried, PumpState, Solution, SolveError};
 use crate::study::LimitRow;
-
-/// Reynolds numbers below and above which flow is called laminar and turbulent.
-const REGIMES: (f64, f64) = (2000.0, 4000.0);
+use crate::study::band::Band;
 
 /// How a case is headed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -25,11 +24,11 @@ pub(super) fn number(kind: Kind, si: f64, family: UnitFamily) -> Cell {
     significant(in_unit(kind, si, family), 3).into()
 }
 
-fn temperature(si: f64, family: UnitFamily) -> Cell {
+pub(super) fn temperature(si: f64, family: UnitFamily) -> Cell {
     format!("{:.1}", in_unit(Kind::Temperature, si, family)).into()
 }
 
-fn unit(kind: Kind, family: UnitFamily) -> &'static str {
+pub(super) fn unit(kind: Kind, family: UnitFamily) -> &'static str {
     unit_symbol(kind, family)
 }
 
@@ -94,7 +93,12 @@ pub fn failure_report(case: &Case, error: &SolveError, family: UnitFamily) -> Re
 }
 
 /// A solved case with its limits.
-pub fn case_report(solution: &Solution<'_>, limits: &[LimitRow], family: UnitFamily) -> Report {
+pub fn case_report(
+    solution: &Solution<'_>,
+    limits: &[LimitRow],
+    bands: &[Band],
+    family: UnitFamily,
+) -> Report {
     let mut report = Report::default();
     report.title(format!(
         "{}: {}",
@@ -103,7 +107,7 @@ pub fn case_report(solution: &Solution<'_>, limits: &[LimitRow], family: UnitFam
     ));
     let names: Vec<String> = solution.loop_names().map(str::to_owned).collect();
     for name in &names {
-        loop_blocks(&mut report, solution, name, family);
+        loop_blocks(&mut report, solution, name, bands, family);
     }
     for path in solution.network().air_paths() {
         radiator_blocks(&mut report, solution, &path.radiator, family);
@@ -132,7 +136,13 @@ fn effort_line(solution: &Solution<'_>, names: &[String]) -> String {
     )
 }
 
-fn loop_blocks(report: &mut Report, solution: &Solution<'_>, name: &str, family: UnitFamily) {
+fn loop_blocks(
+    report: &mut Report,
+    solution: &Solution<'_>,
+    name: &str,
+    bands: &[Band],
+    family: UnitFamily,
+) {
     let Some(state) = solution.loop_state(name) else {
         return;
     };
@@ -142,7 +152,7 @@ fn loop_blocks(report: &mut Report, solution: &Solution<'_>, name: &str, family:
     }
     report.table(pressure_table(solution, name, family));
     for bank in solution.banks(name) {
-        bank_blocks(report, solution, name, &bank, family);
+        bank_blocks(report, solution, name, &bank, bands, family);
     }
     report.table(device_table(solution, name, family));
     report.table(exchanger_table(solution, name, family));
@@ -196,7 +206,7 @@ fn eaters(solution: &Solution<'_>, name: &str) -> Vec<Eater> {
                     id: bank.id.clone(),
                     kind: "bank",
                     flow_m3_s: part.volume_flow_m3_s,
-                    drop_pa: bank_drop(&parts, &bank.id),
+                    drop_pa: Some(bank.drop_pa),
                     power_w,
                 }),
             }
@@ -224,17 +234,6 @@ fn eaters(solution: &Solution<'_>, name: &str) -> Vec<Eater> {
     }
     list.sort_by(|a, b| b.power_w.total_cmp(&a.power_w));
     list
-}
-
-fn bank_drop(parts: &[PartState], bank: &str) -> Option<f64> {
-    let inlet = parts
-        .iter()
-        .find(|p| p.id == format!("{bank}.supply.segment 1"))?;
-    let outlet = parts
-        .iter()
-        .filter(|p| p.id.starts_with(&format!("{bank}.return.segment")))
-        .max_by(|a, b| a.mass_flow_kg_s.total_cmp(&b.mass_flow_kg_s))?;
-    Some(inlet.inlet_total_pressure_pa - outlet.outlet_total_pressure_pa)
 }
 
 fn pressure_table(solution: &Solution<'_>, name: &str, family: UnitFamily) -> Table {
@@ -274,113 +273,6 @@ fn pressure_table(solution: &Solution<'_>, name: &str, family: UnitFamily) -> Ta
         ]);
     }
     table
-}
-
-fn bank_blocks(
-    report: &mut Report,
-    solution: &Solution<'_>,
-    name: &str,
-    bank: &BankState,
-    family: UnitFamily,
-) {
-    let Some(state) = solution.loop_state(name) else {
-        return;
-    };
-    let Some(map) = state.circuit.banks.iter().find(|b| b.name == bank.id) else {
-        return;
-    };
-    let solved = solution.carried(name) == Some(Carried::Solved);
-    let parts = solution.parts(name);
-    let ratio = bank
-        .max_over_min
-        .map_or("-".to_owned(), |r| significant(r, 3));
-    let mut text = format!(
-        "Bank `{}`: worst circuit {:.0} % off the mean, largest over smallest {ratio}, header area {} times the ports'",
-        bank.id,
-        100.0 * bank.deviation,
-        significant(bank.area_ratio, 2)
-    );
-    if solved {
-        text.push_str(&format!(
-            "; modules {} apart",
-            show_si(
-                Kind::TemperatureDifference,
-                bank.module_temperature_spread_k,
-                family
-            )
-        ));
-    }
-    text.push('.');
-    report.say(text);
-    let flow_head = format!(">{}", unit(Kind::VolumeFlow, family));
-    let degree = unit(Kind::Temperature, family);
-    let (in_head, out_head, module_head) = (
-        format!(">in {degree}"),
-        format!(">out {degree}"),
-        format!(">module {degree}"),
-    );
-    let mut heads = vec!["module", &flow_head, ">of mean", "regime"];
-    if solved {
-        heads.extend([in_head.as_str(), &out_head, &module_head]);
-    }
-    let mut table = Table::new(&heads);
-    for (k, module) in state.circuit.modules[map.modules.clone()]
-        .iter()
-        .enumerate()
-    {
-        let circuits: Vec<&PartState> = module.circuits.iter().map(|&e| &parts[e]).collect();
-        let flow: f64 = circuits.iter().map(|c| c.volume_flow_m3_s).sum();
-        let over = bank.branch_flow_over_mean[k];
-        let mass: f64 = circuits.iter().map(|c| c.mass_flow_kg_s).sum();
-        let mixed = |of: fn(&PartState) -> f64| {
-            circuits
-                .iter()
-                .map(|c| of(c) * c.mass_flow_kg_s)
-                .sum::<f64>()
-                / mass
-        };
-        let tone = if (over - 1.0).abs() > 0.2 {
-            Tone::Bad
-        } else if (over - 1.0).abs() > 0.1 {
-            Tone::Warn
-        } else {
-            Tone::Plain
-        };
-        let mut row = vec![
-            format!("{}", k + 1).into(),
-            number(Kind::VolumeFlow, flow, family),
-            Cell::toned(format!("{:.1} %", 100.0 * over), tone),
-            regime(&parts, &bank.id, k, circuits.len()).into(),
-        ];
-        if solved {
-            row.push(temperature(mixed(|c| c.inlet_temperature_k), family));
-            row.push(temperature(mixed(|c| c.outlet_temperature_k), family));
-            row.push(temperature(bank.module_temperature_k[k], family));
-        }
-        table.row(row);
-    }
-    report.table(table);
-}
-
-/// The regime in the tails of a module.
-fn regime(parts: &[PartState], bank: &str, module: usize, circuits: usize) -> String {
-    let tails: Vec<f64> = (1..=circuits)
-        .filter_map(|c| {
-            let id = format!("{bank}.module {}.circuit {c}.supply tail", module + 1);
-            parts.iter().find(|p| p.id == id)?.reynolds
-        })
-        .collect();
-    let Some(worst) = tails.iter().copied().reduce(f64::max) else {
-        return String::new();
-    };
-    let word = if worst < REGIMES.0 {
-        "laminar"
-    } else if worst > REGIMES.1 {
-        "turbulent"
-    } else {
-        "between"
-    };
-    format!("{word}, Re {}", significant(worst, 2))
 }
 
 fn device_table(solution: &Solution<'_>, name: &str, family: UnitFamily) -> Table {

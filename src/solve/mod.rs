@@ -9,6 +9,7 @@ mod error;
 mod exchange;
 mod findings;
 mod flow;
+mod header_view;
 mod hydraulic;
 mod linear;
 mod mix;
@@ -21,8 +22,7 @@ mod thermal;
 pub use closure::Closure;
 pub use couple::{AirState, Carried, CaseState, LoopState};
 pub use error::SolveError;
+pub use header_view::{BankState, Cause, WorstBranch};
 pub use options::Options;
-pub use solution::{
-    BankState, CoreState, EffortSum, FanState, PartState, PointState, PumpState, Solution,
-};
+pub use solution::{CoreState, EffortSum, FanState, PartState, PointState, PumpState, Solution};
 pub use solver::Solver;

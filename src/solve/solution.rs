@@ -4,9 +4,10 @@
 use super::closure::{Closure, closure};
 use super::couple::{Carried, CaseState, LoopState, ambient_pa, solved_strips};
 use super::exchange::StripHeat;
+use super::header_view::{BankState, deviation};
 use super::hydraulic::GRAVITY_M_S2;
 use crate::finding::Finding;
-use crate::network::{BankMap, BranchEnd, Case, HeatRole, Network, NodeKind};
+use crate::network::{BranchEnd, Case, HeatRole, Network, NodeKind};
 use crate::part::{Law, MachineRegion, Origin};
 
 /// A solved case.
@@ -71,33 +72,6 @@ pub struct PointState {
     pub inflow_kg_s: f64,
     /// For a tee: flow into it at `a`, `b` and `side`, kg/s.
     pub leg_flow_kg_s: Option<[f64; 3]>,
-}
-
-/// What was solved for a bank.
-#[derive(Clone, Debug, PartialEq)]
-pub struct BankState {
-    /// Name in its loop.
-    pub id: String,
-    /// Mass flow of each circuit, kg/s, in the order of the ports.
-    pub circuit_flow_kg_s: Vec<f64>,
-    /// Flow of each circuit over the mean of the bank.
-    pub circuit_flow_over_mean: Vec<f64>,
-    /// Flow of each module (the sum of its circuits) over the mean of the bank.
-    pub branch_flow_over_mean: Vec<f64>,
-    /// Largest circuit flow over smallest.
-    pub max_over_min: Option<f64>,
-    /// Largest of `|flow/mean - 1|` over the circuits.
-    pub deviation: f64,
-    /// Temperature of each module, K.
-    pub module_temperature_k: Vec<f64>,
-    /// Hottest less coldest module, K.
-    pub module_temperature_spread_k: f64,
-    /// Header area over the sum of port areas.
-    pub area_ratio: f64,
-    /// Static pressure at each port of the supply header, Pa gauge.
-    pub supply_static_gauge_pa: Vec<f64>,
-    /// Static pressure at each port of the return header, Pa gauge.
-    pub return_static_gauge_pa: Vec<f64>,
 }
 
 /// What was solved for a core.
@@ -315,8 +289,12 @@ impl<'n> Solution<'n> {
 
     /// Hottest less coldest module of a loop, K; none without modules.
     pub fn loop_spread_k(&self, name: &str) -> Option<f64> {
-        let state = self.loop_state(name)?;
-        (!state.heat.module_k.is_empty()).then(|| spread(&state.heat.module_k))
+        let temperatures: Vec<f64> = self
+            .banks(name)
+            .into_iter()
+            .flat_map(|b| b.module_temperature_k)
+            .collect();
+        (!temperatures.is_empty()).then(|| spread(&temperatures))
     }
 
     /// Cores of a radiator.
@@ -439,30 +417,24 @@ fn best_possible(
         .sum()
 }
 
-fn spread(values: &[f64]) -> f64 {
-    let high = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    let low = values.iter().copied().fold(f64::INFINITY, f64::min);
-    high - low
-}
-
-fn deviation(flows: &[f64]) -> f64 {
-    let mean = flows.iter().sum::<f64>() / flows.len() as f64;
-    if mean == 0.0 {
-        return 0.0;
-    }
-    flows
-        .iter()
-        .fold(0.0, |m: f64, q| m.max((q / mean - 1.0).abs()))
+/// Largest less smallest of the values that exist.
+pub(super) fn spread(values: &[f64]) -> f64 {
+    let known = || values.iter().copied().filter(|v| v.is_finite());
+    let (high, low) = (
+        known().fold(f64::NEG_INFINITY, f64::max),
+        known().fold(f64::INFINITY, f64::min),
+    );
+    (high - low).max(0.0)
 }
 
 /// Pressures along the branches of one loop.
 pub(super) struct LoopView<'a> {
-    state: &'a LoopState,
-    ambient_pa: f64,
-    branch_of: Vec<usize>,
-    inlet_pa: Vec<f64>,
-    outlet_pa: Vec<f64>,
-    drop_pa: Vec<f64>,
+    pub(super) state: &'a LoopState,
+    pub(super) ambient_pa: f64,
+    pub(super) branch_of: Vec<usize>,
+    pub(super) inlet_pa: Vec<f64>,
+    pub(super) outlet_pa: Vec<f64>,
+    pub(super) drop_pa: Vec<f64>,
 }
 
 impl<'a> LoopView<'a> {
@@ -496,7 +468,7 @@ impl<'a> LoopView<'a> {
         view
     }
 
-    fn excess(&self, node: usize, branch: usize, end: BranchEnd) -> f64 {
+    pub(super) fn excess(&self, node: usize, branch: usize, end: BranchEnd) -> f64 {
         let NodeKind::Tee(tee) = &self.state.circuit.net.nodes[node].kind else {
             return 0.0;
         };
@@ -655,68 +627,6 @@ impl<'a> LoopView<'a> {
                     },
                     leg_flow_kg_s: legs,
                 }
-            })
-            .collect()
-    }
-
-    pub fn bank(&self, map: &BankMap) -> BankState {
-        let circuit = &self.state.circuit;
-        let modules = &circuit.modules[map.modules.clone()];
-        let flow = |e: &usize| self.state.flow.flow_kg_s[self.branch_of[*e]];
-        let circuit_flow_kg_s: Vec<f64> = modules
-            .iter()
-            .flat_map(|m| m.circuits.iter().map(flow))
-            .collect();
-        let mean = circuit_flow_kg_s.iter().sum::<f64>() / circuit_flow_kg_s.len().max(1) as f64;
-        let over = |q: f64, mean: f64| if mean == 0.0 { 1.0 } else { q / mean };
-        let module_flow: Vec<f64> = modules
-            .iter()
-            .map(|m| m.circuits.iter().map(flow).sum())
-            .collect();
-        let module_mean = module_flow.iter().sum::<f64>() / module_flow.len().max(1) as f64;
-        let high = circuit_flow_kg_s
-            .iter()
-            .copied()
-            .fold(f64::NEG_INFINITY, f64::max);
-        let low = circuit_flow_kg_s
-            .iter()
-            .copied()
-            .fold(f64::INFINITY, f64::min);
-        let temperatures = self.state.heat.module_k[map.modules.clone()].to_vec();
-        BankState {
-            id: map.name.clone(),
-            circuit_flow_over_mean: circuit_flow_kg_s.iter().map(|q| over(*q, mean)).collect(),
-            branch_flow_over_mean: module_flow.iter().map(|q| over(*q, module_mean)).collect(),
-            max_over_min: (low > 0.0).then(|| high / low),
-            deviation: deviation(&circuit_flow_kg_s),
-            module_temperature_spread_k: spread(&temperatures),
-            module_temperature_k: temperatures,
-            area_ratio: map.area_ratio,
-            supply_static_gauge_pa: self.header_static(&map.supply_tees),
-            return_static_gauge_pa: self.header_static(&map.return_tees),
-            circuit_flow_kg_s,
-        }
-    }
-
-    /// Static pressure of the run at each tee of a header: the larger run flow's total pressure less its velocity head.
-    fn header_static(&self, tees: &[usize]) -> Vec<f64> {
-        let flows = &self.state.flow.flow_kg_s;
-        tees.iter()
-            .map(|&n| {
-                let NodeKind::Tee(tee) = &self.state.circuit.net.nodes[n].kind else {
-                    return 0.0;
-                };
-                let run = tee.legs[..2]
-                    .iter()
-                    .flatten()
-                    .max_by(|a, b| flows[a.0].abs().total_cmp(&flows[b.0].abs()));
-                let Some(&(branch, end)) = run else {
-                    return 0.0;
-                };
-                let rho = self.state.fluid.node_density_kg_m3[n];
-                let velocity = flows[branch] / (rho * tee.shape.a_area_m2);
-                let total = self.state.flow.node_pa[n] + self.excess(n, branch, end);
-                total - 0.5 * rho * velocity * velocity - self.ambient_pa
             })
             .collect()
     }

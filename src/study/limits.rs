@@ -170,10 +170,13 @@ impl Judge<'_, '_> {
             })
             .collect();
         let extreme = |hot: bool| {
-            let pick = temperatures.iter().max_by(|a, b| {
-                let order = a.1.total_cmp(&b.1);
-                if hot { order } else { order.reverse() }
-            });
+            let pick = temperatures
+                .iter()
+                .filter(|t| t.1.is_finite())
+                .max_by(|a, b| {
+                    let order = a.1.total_cmp(&b.1);
+                    if hot { order } else { order.reverse() }
+                });
             pick.map(|(id, t)| (id.clone(), *t)).filter(|_| solved)
         };
         if let Some(bound) = &limits.module_temperature {

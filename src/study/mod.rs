@@ -1,6 +1,8 @@
 //! Studies: questions a builder asks, each with its inputs, `run` and an answer of its own. They compute and print nothing.
 
+pub mod band;
 pub mod check;
+pub mod layout;
 mod limits;
 
 pub use limits::{LimitRow, LimitSide, Measure, Verdict, judge};

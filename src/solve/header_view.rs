@@ -1,0 +1,327 @@
+//! A bank as its headers make it: flows and temperatures of its modules, the design ratios that builders quote, and why
+//! the worst branch is the worst. Read off a solution; nothing is iterated here.
+
+use super::solution::{LoopView, spread};
+use crate::network::{BankMap, BranchEnd, NodeKind};
+
+/// What was solved for a bank. A module that is missing has no flow and no temperature: `NaN` in the lists.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BankState {
+    /// Name in its loop.
+    pub id: String,
+    /// Mass flow of each circuit, kg/s, module by module.
+    pub circuit_flow_kg_s: Vec<f64>,
+    /// Flow of each circuit over the mean of the bank.
+    pub circuit_flow_over_mean: Vec<f64>,
+    /// Flow of each module (the sum of its circuits) over the mean of the bank.
+    pub branch_flow_over_mean: Vec<f64>,
+    /// Largest circuit flow over smallest; none where one has no flow.
+    pub max_over_min: Option<f64>,
+    /// Largest of `|flow/mean - 1|` over the circuits.
+    pub deviation: f64,
+    /// Temperature of each module, K.
+    pub module_temperature_k: Vec<f64>,
+    /// Hottest less coldest module, K.
+    pub module_temperature_spread_k: f64,
+    /// Header area over the sum of port areas.
+    pub area_ratio: f64,
+    /// Static pressure at each port of the supply header, Pa gauge.
+    pub supply_static_gauge_pa: Vec<f64>,
+    /// Static pressure at each port of the return header, Pa gauge.
+    pub return_static_gauge_pa: Vec<f64>,
+    /// Total pressure lost from inlet to outlet, Pa, without the weight of the column.
+    pub drop_pa: f64,
+    /// Mean loss of a branch from port to port, Pa.
+    pub branch_loss_pa: f64,
+    /// Largest velocity head in either header, Pa.
+    pub header_head_pa: f64,
+    /// Wall friction along both headers, from the feed to the farthest port and back, Pa.
+    pub header_friction_pa: f64,
+    /// The branch that is farthest from the mean, and why.
+    pub worst: Option<WorstBranch>,
+}
+
+/// The branch farthest from the mean of its bank.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WorstBranch {
+    /// The circuit, such as `mid.module 3.circuit 1`.
+    pub id: String,
+    /// Its flow over the mean.
+    pub over_mean: f64,
+    /// Pressure that friction in the headers adds to (or takes from) it against the mean of the branches, Pa.
+    pub friction_pa: f64,
+    /// Pressure that the tees (change of velocity, turning) add to it against the mean, Pa.
+    pub momentum_pa: f64,
+    /// What decides.
+    pub cause: Cause,
+}
+
+/// Why a branch differs from the mean.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Cause {
+    /// Friction along the headers.
+    Friction,
+    /// Change of velocity and turning at the tees.
+    Momentum,
+    /// The branch itself differs from the others.
+    Branch,
+}
+
+impl Cause {
+    /// The words a report prints.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Friction => "friction along the headers",
+            Self::Momentum => "change of velocity at the tees",
+            Self::Branch => "the branch itself",
+        }
+    }
+}
+
+fn mean(values: impl Iterator<Item = f64>) -> f64 {
+    let (sum, count) = values
+        .filter(|v| v.is_finite())
+        .fold((0.0, 0), |(s, n), v| (s + v, n + 1));
+    if count == 0 {
+        0.0
+    } else {
+        sum / f64::from(count)
+    }
+}
+
+fn over(q: f64, mean: f64) -> f64 {
+    if q.is_nan() {
+        f64::NAN
+    } else if mean == 0.0 {
+        1.0
+    } else {
+        q / mean
+    }
+}
+
+/// Largest of `|flow/mean - 1|`.
+pub(super) fn deviation(flows: &[f64]) -> f64 {
+    let mean = mean(flows.iter().copied());
+    if mean == 0.0 {
+        return 0.0;
+    }
+    flows
+        .iter()
+        .filter(|q| q.is_finite())
+        .fold(0.0, |m: f64, q| m.max((q / mean - 1.0).abs()))
+}
+
+impl LoopView<'_> {
+    /// The state of a bank.
+    pub fn bank(&self, map: &BankMap) -> BankState {
+        let circuit = &self.state.circuit;
+        let modules = &circuit.modules[map.modules.clone()];
+        let flow = |e: &usize| self.state.flow.flow_kg_s[self.branch_of[*e]];
+        let elements: Vec<usize> = modules
+            .iter()
+            .flat_map(|m| m.circuits.iter().copied())
+            .collect();
+        let flows: Vec<f64> = elements.iter().map(flow).collect();
+        let circuit_mean = mean(flows.iter().copied());
+        let module_flow: Vec<f64> = modules
+            .iter()
+            .map(|m| {
+                if m.circuits.is_empty() {
+                    f64::NAN
+                } else {
+                    m.circuits.iter().map(flow).sum()
+                }
+            })
+            .collect();
+        let module_mean = mean(module_flow.iter().copied());
+        let high = flows.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let low = flows.iter().copied().fold(f64::INFINITY, f64::min);
+        let temperatures: Vec<f64> = modules
+            .iter()
+            .zip(&self.state.heat.module_k[map.modules.clone()])
+            .map(|(m, t)| if m.circuits.is_empty() { f64::NAN } else { *t })
+            .collect();
+        let branch_loss: Vec<f64> = elements
+            .iter()
+            .map(|e| self.branch_loss_pa(self.branch_of[*e]))
+            .collect();
+        let (supply, ret) = (self.friction(map, true), self.friction(map, false));
+        let farthest = |f: &[f64]| {
+            f.iter()
+                .copied()
+                .filter(|v| v.is_finite())
+                .fold(0.0, f64::max)
+        };
+        BankState {
+            id: map.name.clone(),
+            circuit_flow_over_mean: flows.iter().map(|q| over(*q, circuit_mean)).collect(),
+            branch_flow_over_mean: module_flow.iter().map(|q| over(*q, module_mean)).collect(),
+            max_over_min: (low > 0.0 && low.is_finite()).then(|| high / low),
+            deviation: deviation(&flows),
+            module_temperature_spread_k: spread(&temperatures),
+            module_temperature_k: temperatures,
+            area_ratio: map.area_ratio,
+            supply_static_gauge_pa: self.header_static(&map.supply_tees),
+            return_static_gauge_pa: self.header_static(&map.return_tees),
+            drop_pa: self.leg_pa(map.inlet) - self.leg_pa(map.outlet),
+            branch_loss_pa: mean(branch_loss.iter().copied()),
+            header_head_pa: self.largest_head_pa(map),
+            header_friction_pa: farthest(&supply) + farthest(&ret),
+            worst: self.worst(map, &elements, &flows, &branch_loss, (&supply, &ret)),
+            circuit_flow_kg_s: flows,
+        }
+    }
+
+    /// Total pressure at a leg of a tee, Pa absolute.
+    fn leg_pa(&self, (node, leg): (usize, usize)) -> f64 {
+        let excess = self
+            .state
+            .flow
+            .tee_excess_pa
+            .iter()
+            .find(|(n, _)| *n == node);
+        self.state.flow.node_pa[node] + excess.map_or(0.0, |(_, e)| e[leg])
+    }
+
+    /// Loss of a branch from end to end, Pa, without the weight of the column.
+    fn branch_loss_pa(&self, branch: usize) -> f64 {
+        self.state.circuit.net.branches[branch]
+            .elements
+            .clone()
+            .map(|e| self.drop_pa[e])
+            .sum()
+    }
+
+    /// Wall friction along a header between the place where it is fed (or drawn off) and each of its ports, Pa.
+    fn friction(&self, map: &BankMap, supply: bool) -> Vec<f64> {
+        let net = &self.state.circuit.net;
+        let (tees, tap) = if supply {
+            (&map.supply_tees, map.inlet.0)
+        } else {
+            (&map.return_tees, map.outlet.0)
+        };
+        let mut known: Vec<(usize, f64)> = vec![(tap, 0.0)];
+        let mut next = 0;
+        while next < known.len() {
+            let (node, lost) = known[next];
+            next += 1;
+            let NodeKind::Tee(tee) = &net.nodes[node].kind else {
+                continue;
+            };
+            for &(branch, end) in tee.legs[..2].iter().flatten() {
+                let other = match end {
+                    BranchEnd::Start => net.branches[branch].to,
+                    BranchEnd::Finish => net.branches[branch].from,
+                };
+                let inside = tees.contains(&other) || other == tap;
+                if inside && !known.iter().any(|(n, _)| *n == other) {
+                    // Towards a supply port the drop counts along the flow, from a return port likewise.
+                    let along = (end == BranchEnd::Start) == supply;
+                    let drop = self.branch_loss_pa(branch);
+                    known.push((other, lost + if along { drop } else { -drop }));
+                }
+            }
+        }
+        tees.iter()
+            .map(|t| {
+                known
+                    .iter()
+                    .find(|(n, _)| n == t)
+                    .map_or(f64::NAN, |(_, lost)| *lost)
+            })
+            .collect()
+    }
+
+    fn largest_head_pa(&self, map: &BankMap) -> f64 {
+        let net = &self.state.circuit.net;
+        let mut largest = 0.0_f64;
+        for &node in map.supply_tees.iter().chain(&map.return_tees) {
+            let NodeKind::Tee(tee) = &net.nodes[node].kind else {
+                continue;
+            };
+            let rho = self.state.fluid.node_density_kg_m3[node];
+            for (leg, area) in tee.legs[..2]
+                .iter()
+                .zip([tee.shape.a_area_m2, tee.shape.b_area_m2])
+            {
+                if let Some((branch, _)) = leg {
+                    let velocity = self.state.flow.flow_kg_s[*branch] / (rho * area);
+                    largest = largest.max(0.5 * rho * velocity * velocity);
+                }
+            }
+        }
+        largest
+    }
+
+    fn worst(
+        &self,
+        map: &BankMap,
+        elements: &[usize],
+        flows: &[f64],
+        losses: &[f64],
+        (supply, ret): (&[f64], &[f64]),
+    ) -> Option<WorstBranch> {
+        let net = &self.state.circuit.net;
+        let flow_mean = mean(flows.iter().copied());
+        let worst = (0..flows.len()).max_by(|a, b| {
+            let off = |k: &usize| (flows[*k] - flow_mean).abs();
+            off(a).total_cmp(&off(b))
+        })?;
+        if flow_mean == 0.0 {
+            return None;
+        }
+        // The port of each circuit, by the supply tee at which its branch begins.
+        let port = |e: usize| {
+            let from = net.branches[self.branch_of[e]].from;
+            map.supply_tees.iter().position(|t| *t == from)
+        };
+        let paid: Vec<f64> = elements
+            .iter()
+            .map(|e| port(*e).map_or(f64::NAN, |p| supply[p] + ret[p]))
+            .collect();
+        let friction_pa = mean(paid.iter().copied()) - paid[worst];
+        let momentum_pa = losses[worst] - mean(losses.iter().copied()) - friction_pa;
+        let lifted = friction_pa + momentum_pa;
+        let cause = if lifted * (flows[worst] - flow_mean) <= 0.0
+            && (flows[worst] / flow_mean - 1.0).abs() > 1e-9
+        {
+            Cause::Branch
+        } else if friction_pa.abs() >= momentum_pa.abs() {
+            Cause::Friction
+        } else {
+            Cause::Momentum
+        };
+        Some(WorstBranch {
+            id: net.elements[elements[worst]].id.to_string(),
+            over_mean: flows[worst] / flow_mean,
+            friction_pa,
+            momentum_pa,
+            cause,
+        })
+    }
+
+    /// Static pressure of the run at each tee of a header: the larger run flow's total pressure less its velocity head.
+    fn header_static(&self, tees: &[usize]) -> Vec<f64> {
+        let flows = &self.state.flow.flow_kg_s;
+        tees.iter()
+            .map(|&n| {
+                let NodeKind::Tee(tee) = &self.state.circuit.net.nodes[n].kind else {
+                    return 0.0;
+                };
+                let areas = [tee.shape.a_area_m2, tee.shape.b_area_m2];
+                let run = tee.legs[..2]
+                    .iter()
+                    .zip(areas)
+                    .filter_map(|(leg, area)| leg.map(|(branch, end)| (branch, end, area)))
+                    .max_by(|a, b| flows[a.0].abs().total_cmp(&flows[b.0].abs()));
+                let Some((branch, end, area)) = run else {
+                    return 0.0;
+                };
+                let rho = self.state.fluid.node_density_kg_m3[n];
+                let velocity = flows[branch] / (rho * area);
+                let total = self.state.flow.node_pa[n] + self.excess(n, branch, end);
+                total - 0.5 * rho * velocity * velocity - self.ambient_pa
+            })
+            .collect()
+    }
+}

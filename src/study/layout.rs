@@ -1,0 +1,259 @@
+//! Which end to draw a header off: every bank with the same end, the opposite end and the centre, cold and warm, side
+//! by side, and the temperature at which the winner changes.
+
+use crate::design::Design;
+use crate::network::{BuildError, Network};
+use crate::part::{Layout, Part};
+use crate::quantity::Temperature;
+use crate::solve::Solver;
+
+/// Temperatures tried between cold and warm when looking for a change of winner.
+const SCAN: usize = 24;
+/// A change of winner is found to this, K.
+const FOUND_K: f64 = 0.05;
+/// Coldest and warmest coolant unless the caller says otherwise, K.
+const COLD_K: f64 = 253.15;
+/// Warm coolant of a battery loop, K.
+const WARM_K: f64 = 323.15;
+/// Distance kept from the freezing point, K.
+const ABOVE_FREEZING_K: f64 = 3.0;
+
+/// The layouts compared.
+pub const LAYOUTS: [Layout; 3] = [Layout::SameEnd, Layout::OppositeEnd, Layout::Centre];
+
+/// The name of a layout in the design file.
+pub fn layout_name(layout: Layout) -> &'static str {
+    match layout {
+        Layout::SameEnd => "same_end",
+        Layout::OppositeEnd => "opposite_end",
+        Layout::Centre => "centre",
+    }
+}
+
+/// What to compare at.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct LayoutQuestion {
+    /// Cold coolant, K (default -20 degC, or 3 K above freezing).
+    pub cold_k: Option<f64>,
+    /// Warm coolant, K (default 50 degC).
+    pub warm_k: Option<f64>,
+}
+
+/// One layout of one bank.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LayoutRow {
+    /// The layout.
+    pub layout: Layout,
+    /// Whether the design has it now.
+    pub present: bool,
+    /// Largest of `|flow/mean - 1|`, cold; none where it could not be solved.
+    pub cold_deviation: Option<f64>,
+    /// The same, warm.
+    pub warm_deviation: Option<f64>,
+    /// Loss of the bank, warm, Pa.
+    pub warm_drop_pa: Option<f64>,
+    /// Hottest less coldest module in the case with heat, K.
+    pub spread_k: Option<f64>,
+}
+
+/// The comparison for one bank.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BankLayouts {
+    /// Its loop.
+    pub owner: String,
+    /// The bank.
+    pub bank: String,
+    /// Cold and warm coolant, K.
+    pub range_k: (f64, f64),
+    /// One row a layout.
+    pub rows: Vec<LayoutRow>,
+    /// Coolant temperatures at which another layout becomes the most even: temperature in K, the one below, the one
+    /// above.
+    pub changes: Vec<(f64, Layout, Layout)>,
+}
+
+impl BankLayouts {
+    /// The most even layout over both temperatures: the smallest of the larger deviations.
+    pub fn best(&self) -> Option<Layout> {
+        let worst = |r: &LayoutRow| {
+            r.cold_deviation
+                .zip(r.warm_deviation)
+                .map(|(c, w)| c.max(w))
+        };
+        self.rows
+            .iter()
+            .filter_map(|r| worst(r).map(|w| (r.layout, w)))
+            .min_by(|a, b| a.1.total_cmp(&b.1))
+            .map(|(layout, _)| layout)
+    }
+}
+
+/// Compares the layouts of every bank, in the named case (default the first).
+///
+/// # Errors
+/// [`BuildError`] where the design makes no network.
+pub fn run(
+    design: &Design,
+    case: Option<&str>,
+    question: LayoutQuestion,
+) -> Result<Vec<BankLayouts>, BuildError> {
+    let network = Network::build(design)?;
+    let case = case
+        .map(str::to_owned)
+        .or_else(|| design.cases.keys().next().cloned())
+        .unwrap_or_default();
+    let mut answers = Vec::new();
+    for circuit in network.loops() {
+        let (low, high) = circuit.coolant.range_k();
+        let cold_k = question
+            .cold_k
+            .unwrap_or(COLD_K)
+            .clamp(low + ABOVE_FREEZING_K, high);
+        let warm_k = question.warm_k.unwrap_or(WARM_K).clamp(cold_k, high);
+        for map in &circuit.banks {
+            answers.push(compare(
+                design,
+                &circuit.name,
+                &map.name,
+                &case,
+                (cold_k, warm_k),
+            )?);
+        }
+    }
+    Ok(answers)
+}
+
+fn compare(
+    design: &Design,
+    owner: &str,
+    bank: &str,
+    case: &str,
+    range_k: (f64, f64),
+) -> Result<BankLayouts, BuildError> {
+    let present = present_layout(design, owner, bank);
+    let mut tried: Vec<Tried> = Vec::new();
+    for layout in LAYOUTS {
+        let mut changed = design.clone();
+        if let Some(Part::Bank(bank)) = changed
+            .loops
+            .get_mut(owner)
+            .and_then(|l| l.parts.get_mut(bank))
+        {
+            bank.layout = Some(layout);
+            bank.feed = None;
+            bank.draw_off = None;
+        }
+        // A layout that the ports do not allow is left out.
+        if let Ok(network) = Network::build(&changed) {
+            tried.push(Tried {
+                layout,
+                design: changed,
+                network,
+            });
+        }
+    }
+    let rows = tried
+        .iter()
+        .map(|t| {
+            let cold = t.flows(owner, bank, case, range_k.0);
+            let warm = t.flows(owner, bank, case, range_k.1);
+            LayoutRow {
+                layout: t.layout,
+                present: present == Some(t.layout),
+                cold_deviation: cold.map(|c| c.0),
+                warm_deviation: warm.map(|w| w.0),
+                warm_drop_pa: warm.map(|w| w.1),
+                spread_k: t.spread_k(owner, bank, case),
+            }
+        })
+        .collect();
+    Ok(BankLayouts {
+        owner: owner.to_owned(),
+        bank: bank.to_owned(),
+        range_k,
+        rows,
+        changes: changes(&tried, owner, bank, case, range_k),
+    })
+}
+
+fn present_layout(design: &Design, owner: &str, bank: &str) -> Option<Layout> {
+    match design.loops.get(owner)?.parts.get(bank)? {
+        Part::Bank(b) if b.feed.is_none() && b.draw_off.is_none() => {
+            Some(b.layout.unwrap_or_default())
+        }
+        _ => None,
+    }
+}
+
+struct Tried {
+    layout: Layout,
+    design: Design,
+    network: Network,
+}
+
+impl Tried {
+    /// Deviation and drop with all coolant at one temperature.
+    fn flows(&self, owner: &str, bank: &str, case: &str, coolant_k: f64) -> Option<(f64, f64)> {
+        let mut design = self.design.clone();
+        let record = design.cases.get_mut(case)?;
+        record.coolant_temperature = Some(Temperature::from_k(coolant_k));
+        let network = Network::build(&design).ok()?;
+        let case = network.cases().iter().find(|c| c.name == case)?;
+        let solution = Solver::new(&network).solve(case).ok()?;
+        let state = solution.banks(owner).into_iter().find(|b| b.id == bank)?;
+        Some((state.deviation, state.drop_pa))
+    }
+
+    fn spread_k(&self, owner: &str, bank: &str, case: &str) -> Option<f64> {
+        let case = self.network.cases().iter().find(|c| c.name == case)?;
+        if case.coolant_temperature_k.is_some() {
+            return None;
+        }
+        let solution = Solver::new(&self.network).solve(case).ok()?;
+        let state = solution.banks(owner).into_iter().find(|b| b.id == bank)?;
+        Some(state.module_temperature_spread_k)
+    }
+}
+
+/// The most even layout at a temperature.
+fn winner(tried: &[Tried], owner: &str, bank: &str, case: &str, coolant_k: f64) -> Option<Layout> {
+    tried
+        .iter()
+        .filter_map(|t| {
+            t.flows(owner, bank, case, coolant_k)
+                .map(|f| (t.layout, f.0))
+        })
+        .min_by(|a, b| a.1.total_cmp(&b.1))
+        .map(|(layout, _)| layout)
+}
+
+fn changes(
+    tried: &[Tried],
+    owner: &str,
+    bank: &str,
+    case: &str,
+    (cold_k, warm_k): (f64, f64),
+) -> Vec<(f64, Layout, Layout)> {
+    let at = |k: usize| cold_k + (warm_k - cold_k) * k as f64 / SCAN as f64;
+    let mut found = Vec::new();
+    let mut before = winner(tried, owner, bank, case, cold_k);
+    for k in 1..=SCAN {
+        let here = winner(tried, owner, bank, case, at(k));
+        if let (Some(a), Some(b)) = (before, here)
+            && a != b
+        {
+            let (mut low, mut high) = (at(k - 1), at(k));
+            while high - low > FOUND_K {
+                let middle = 0.5 * (low + high);
+                if winner(tried, owner, bank, case, middle) == Some(a) {
+                    low = middle;
+                } else {
+                    high = middle;
+                }
+            }
+            found.push((0.5 * (low + high), a, b));
+        }
+        before = here;
+    }
+    found
+}
