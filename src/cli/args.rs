@@ -1,6 +1,7 @@
 //! The arguments as typed.
 
 use clap::{Parser, Subcommand, ValueEnum};
+use loopwright::quantity::Temperature;
 use std::path::PathBuf;
 
 /// Solves the coolant loops of a battery vehicle before anything is cut or welded.
@@ -26,6 +27,11 @@ pub enum Verb {
     /// Does the design meet its limits: one line a limit
     #[command(after_help = "Example: loopwright check networks/bookmobile.json --units us")]
     Check(DesignArgs),
+    /// Where to draw the headers off: same end, opposite end or centre, cold and warm
+    #[command(
+        after_help = "Example: loopwright layout networks/bookmobile.json --cold \"-15 degC\""
+    )]
+    Layout(LayoutArgs),
     /// The JSON Schema of a design file
     #[command(after_help = "Example: loopwright schema > loopwright.schema.json")]
     Schema,
@@ -45,6 +51,20 @@ pub struct DesignArgs {
     /// Print JSON with SI keys
     #[arg(long)]
     pub json: bool,
+}
+
+/// A design and the temperatures to compare at.
+#[derive(Debug, clap::Args)]
+pub struct LayoutArgs {
+    /// The design and how to answer; the first case named (default: the first of the design) gives the duty.
+    #[command(flatten)]
+    pub design: DesignArgs,
+    /// Cold coolant, such as "-20 degC" (default that, or 3 K above freezing)
+    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
+    pub cold: Option<Temperature>,
+    /// Warm coolant, such as "50 degC" (default that)
+    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
+    pub warm: Option<Temperature>,
 }
 
 /// Families of units.

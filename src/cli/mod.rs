@@ -4,6 +4,7 @@ mod args;
 mod check;
 mod exit;
 mod input;
+mod layout;
 mod output;
 mod schema;
 mod solve;
@@ -35,6 +36,7 @@ pub fn run() -> std::process::ExitCode {
     match args.verb {
         Verb::Solve(solve) => solve::run(&solve),
         Verb::Check(check) => check::run(&check),
+        Verb::Layout(layout) => layout::run(&layout),
         Verb::Schema => schema::run(),
     }
     .into()

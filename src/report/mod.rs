@@ -5,6 +5,7 @@ mod block;
 mod json;
 mod of_bank;
 mod of_check;
+mod of_layout;
 mod of_solution;
 mod text;
 
@@ -12,5 +13,6 @@ pub use advice::CAUTIONS;
 pub use block::{Align, Block, Cell, Report, Table, Tone};
 pub use json::{CaseOutcome, check_json, solve_json};
 pub use of_check::check_report;
+pub use of_layout::{layout_json, layout_report};
 pub use of_solution::{Heading, case_report, closing, failure_report, opening};
 pub use text::{Paint, render};

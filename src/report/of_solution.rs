@@ -205,7 +205,7 @@ fn eaters(solution: &Solution<'_>, name: &str) -> Vec<Eater> {
                 None => list.push(Eater {
                     id: bank.id.clone(),
                     kind: "bank",
-                    flow_m3_s: part.volume_flow_m3_s,
+                    flow_m3_s: bank.volume_flow_m3_s,
                     drop_pa: Some(bank.drop_pa),
                     power_w,
                 }),
@@ -244,7 +244,7 @@ fn pressure_table(solution: &Solution<'_>, name: &str, family: UnitFamily) -> Ta
         "",
         &flow_head,
         &drop_head,
-        ">share",
+        ">of pump power",
         "",
     ]);
     let list = eaters(solution, name);

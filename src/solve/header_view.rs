@@ -29,6 +29,8 @@ pub struct BankState {
     pub supply_static_gauge_pa: Vec<f64>,
     /// Static pressure at each port of the return header, Pa gauge.
     pub return_static_gauge_pa: Vec<f64>,
+    /// Volume flow of all circuits together, m3/s.
+    pub volume_flow_m3_s: f64,
     /// Total pressure lost from inlet to outlet, Pa, without the weight of the column.
     pub drop_pa: f64,
     /// Mean loss of a branch from port to port, Pa.
@@ -77,6 +79,9 @@ impl Cause {
         }
     }
 }
+
+/// A circuit with less than this share of the mean flow is blocked: what is left is round-off.
+const BLOCKED_SHARE: f64 = 1e-9;
 
 fn mean(values: impl Iterator<Item = f64>) -> f64 {
     let (sum, count) = values
@@ -156,13 +161,18 @@ impl LoopView<'_> {
             id: map.name.clone(),
             circuit_flow_over_mean: flows.iter().map(|q| over(*q, circuit_mean)).collect(),
             branch_flow_over_mean: module_flow.iter().map(|q| over(*q, module_mean)).collect(),
-            max_over_min: (low > 0.0 && low.is_finite()).then(|| high / low),
+            max_over_min: (low > BLOCKED_SHARE * circuit_mean && low.is_finite())
+                .then(|| high / low),
             deviation: deviation(&flows),
             module_temperature_spread_k: spread(&temperatures),
             module_temperature_k: temperatures,
             area_ratio: map.area_ratio,
             supply_static_gauge_pa: self.header_static(&map.supply_tees),
             return_static_gauge_pa: self.header_static(&map.return_tees),
+            volume_flow_m3_s: elements
+                .iter()
+                .map(|e| flow(e) / self.state.fluid.elements[*e].density_kg_m3)
+                .sum(),
             drop_pa: self.leg_pa(map.inlet) - self.leg_pa(map.outlet),
             branch_loss_pa: mean(branch_loss.iter().copied()),
             header_head_pa: self.largest_head_pa(map),
@@ -282,8 +292,10 @@ impl LoopView<'_> {
         let friction_pa = mean(paid.iter().copied()) - paid[worst];
         let momentum_pa = losses[worst] - mean(losses.iter().copied()) - friction_pa;
         let lifted = friction_pa + momentum_pa;
-        let cause = if lifted * (flows[worst] - flow_mean) <= 0.0
-            && (flows[worst] / flow_mean - 1.0).abs() > 1e-9
+        let blocked = flows[worst].abs() <= BLOCKED_SHARE * flow_mean.abs();
+        let cause = if blocked
+            || lifted * (flows[worst] - flow_mean) <= 0.0
+                && (flows[worst] / flow_mean - 1.0).abs() > 1e-9
         {
             Cause::Branch
         } else if friction_pa.abs() >= momentum_pa.abs() {

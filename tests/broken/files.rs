@@ -32,6 +32,6 @@ pub fn build(bytes: &[u8]) -> Result<(Source, Network), Vec<Fault>> {
     let source = Source::read_bytes(bytes)?;
     match Network::build(&source.design) {
         Ok(network) => Ok((source, network)),
-        Err(error) => Err(error.faults_in(&source.document)),
+        Err(error) => Err(error.into_faults(&source.document)),
     }
 }

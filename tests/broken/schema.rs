@@ -51,7 +51,7 @@ fn sample(part: &'static Value, full: bool, depth: usize) -> Value {
             .and_then(|e| e.get(0))
             .cloned()
             .unwrap_or_else(|| json!("name")),
-        Some("integer") => json!(1),
+        Some("integer") => part.get("minimum").cloned().unwrap_or_else(|| json!(1)),
         Some("number") => part.get("maximum").map_or(json!(0.5), |m| {
             json!(0.5 * (part["minimum"].as_f64().unwrap_or(0.0) + m.as_f64().unwrap_or(1.0)))
         }),
@@ -75,7 +75,7 @@ fn object(part: &'static Value, full: bool, depth: usize) -> Value {
         .into_iter()
         .flatten()
     {
-        if required.contains(&key.as_str()) || (full && depth < 6) {
+        if required.contains(&key.as_str()) || (full && depth < 16) {
             map.insert(key.clone(), sample(inner, full, depth + 1));
         }
     }

@@ -1,0 +1,127 @@
+//! The layouts of each bank side by side, as text and as JSON.
+
+use super::block::{Cell, Report, Table, Tone};
+use crate::quantity::{Kind, UnitFamily, show_si};
+use crate::study::layout::{BankLayouts, layout_name};
+use serde_json::{Value, json};
+
+/// The comparison as a report.
+pub fn layout_report(
+    title: &str,
+    case: &str,
+    answers: &[BankLayouts],
+    family: UnitFamily,
+) -> Report {
+    let mut report = Report::default();
+    report.title(format!("{title}: where to draw the headers off"));
+    for answer in answers {
+        let at = |k: f64| show_si(Kind::Temperature, k, family);
+        report.heading(format!("Bank {}.{}", answer.owner, answer.bank));
+        let heads = [
+            "layout".to_owned(),
+            format!(">off the mean, {}", at(answer.range_k.0)),
+            format!(">{}", at(answer.range_k.1)),
+            ">modules apart".to_owned(),
+            ">bank loses".to_owned(),
+            String::new(),
+        ];
+        let mut table = Table::new(&heads.iter().map(String::as_str).collect::<Vec<_>>());
+        let best = answer.best();
+        for row in &answer.rows {
+            let percent =
+                |v: Option<f64>| v.map_or("-".to_owned(), |d| format!("{:.1} %", 100.0 * d));
+            let note = match (best == Some(row.layout), row.present) {
+                (true, true) => "most even, and the design's own",
+                (true, false) => "most even",
+                (false, true) => "the design's own",
+                (false, false) => "",
+            };
+            let tone = if best == Some(row.layout) {
+                Tone::Good
+            } else {
+                Tone::Plain
+            };
+            table.row(vec![
+                Cell::toned(layout_name(row.layout).replace('_', " "), tone),
+                percent(row.cold_deviation).into(),
+                percent(row.warm_deviation).into(),
+                row.spread_k
+                    .map_or("-".to_owned(), |k| {
+                        show_si(Kind::TemperatureDifference, k, family)
+                    })
+                    .into(),
+                row.warm_drop_pa
+                    .map_or("-".to_owned(), |p| {
+                        show_si(Kind::PressureDifference, p, family)
+                    })
+                    .into(),
+                note.into(),
+            ]);
+        }
+        report.table(table);
+        let changes: Vec<Cell> = answer
+            .changes
+            .iter()
+            .map(|(k, below, above)| {
+                format!(
+                    "at {} the most even layout changes from {} (colder) to {} (warmer)",
+                    at(*k),
+                    layout_name(*below).replace('_', " "),
+                    layout_name(*above).replace('_', " ")
+                )
+                .into()
+            })
+            .collect();
+        if changes.is_empty() {
+            report.say("The most even layout is the same from cold to warm.");
+        }
+        report.list(changes);
+    }
+    if answers.is_empty() {
+        report.say("The design has no bank.");
+    }
+    report.say(format!(
+        "Flows with all coolant at one temperature; modules apart, and everything else, as in the case `{case}`. Deviation is of the worst circuit."
+    ));
+    report
+}
+
+/// The comparison as JSON.
+pub fn layout_json(title: &str, case: &str, answers: &[BankLayouts]) -> Value {
+    let banks: Vec<Value> = answers
+        .iter()
+        .map(|a| {
+            let rows: Vec<Value> = a
+                .rows
+                .iter()
+                .map(|r| {
+                    json!({
+                        "layout": layout_name(r.layout),
+                        "present": r.present,
+                        "cold_deviation": r.cold_deviation,
+                        "warm_deviation": r.warm_deviation,
+                        "warm_pressure_drop_pa": r.warm_drop_pa,
+                        "module_temperature_spread_k": r.spread_k,
+                    })
+                })
+                .collect();
+            let changes: Vec<Value> = a
+                .changes
+                .iter()
+                .map(|(k, below, above)| {
+                    json!({ "temperature_k": k, "colder": layout_name(*below), "warmer": layout_name(*above) })
+                })
+                .collect();
+            json!({
+                "loop": a.owner,
+                "bank": a.bank,
+                "cold_k": a.range_k.0,
+                "warm_k": a.range_k.1,
+                "most_even": a.best().map(layout_name),
+                "layouts": rows,
+                "changes": changes,
+            })
+        })
+        .collect();
+    json!({ "format": 1, "title": title, "case": case, "banks": banks })
+}

@@ -1,0 +1,7 @@
+//! Laws that every solution keeps, whatever the design: closure, invariance, and an answer or a reasoned no.
+
+mod closures;
+mod documents;
+mod family;
+mod invariance;
+mod robustness;
