@@ -13,10 +13,10 @@ pub struct CaseRecord {
     /// Air temperature before the radiator.
     pub air: Temperature,
     /// Height above sea level (default 0 m).
-    #[schemars(extend("x-at-least" = -500, "x-at-most" = 9000))]
+    #[schemars(extend("x-at-least" = -500, "x-at-most" = 9000, "x-limit-text" = "from -500 m to 9000 m"))]
     pub altitude: Option<Length>,
     /// Speed of travel (default 0 km/h).
-    #[schemars(extend("x-at-least" = 0, "x-at-most" = 100))]
+    #[schemars(extend("x-at-least" = 0, "x-at-most" = 100, "x-limit-text" = "from 0 km/h to 360 km/h"))]
     pub travel_speed: Option<Velocity>,
     /// Temperature of air that flows backwards through a radiator (default: the air temperature).
     pub bay_temperature: Option<Temperature>,

@@ -81,6 +81,16 @@ pub struct PropertyRow {
 }
 
 impl CoolantRecord {
+    /// The key of the kind in a design file.
+    pub fn kind(&self) -> &'static str {
+        match self {
+            Self::Water(_) => "water",
+            Self::EthyleneGlycol(_) => "ethylene_glycol",
+            Self::PropyleneGlycol(_) => "propylene_glycol",
+            Self::Table(_) => "table",
+        }
+    }
+
     /// The coolant.
     ///
     /// # Errors
@@ -116,10 +126,13 @@ impl MixRecord {
         let fraction = match (self.volume_fraction, self.mass_fraction) {
             (Some(volume), None) => Fraction::Volume(volume),
             (None, Some(mass)) => Fraction::Mass(mass),
-            _ => return Err(
-                "cannot tell the mix: give exactly one of `volume_fraction` and `mass_fraction`"
+            (None, None) => return Err(
+                "cannot tell the mix because it has no fraction; give `volume_fraction` or `mass_fraction`"
                     .into(),
             ),
+            (Some(volume), Some(mass)) => return Err(format!(
+                "cannot tell the mix because both `volume_fraction` {volume} and `mass_fraction` {mass} are given; keep one"
+            )),
         };
         let source = match self.data.unwrap_or_default() {
             GlycolData::Ashrae => GlycolSource::Ashrae,

@@ -6,7 +6,7 @@ use super::lower::{Outcome, Surroundings, machine, nearest_help};
 use super::vehicle::{AirPath, FanTie, Strip};
 use crate::fluid::air::Air;
 use crate::id::PartId;
-use crate::part::{Law, Radiator, TwoTerm};
+use crate::part::{Conduit, Law, Radiator, TwoTerm};
 use crate::place::Place;
 use crate::quantity::{GaugePressure, Pressure};
 
@@ -70,8 +70,8 @@ pub(super) fn build(
                 Rule::BadCut,
                 &place.key("fans"),
                 format!(
-                    "the fans cover {:.3} of the core `{core}`, more than all of it",
-                    covered[k]
+                    "the fans cover {} of the face of the core `{core}`, limit 1",
+                    (1e4 * covered[k]).round() / 1e4
                 ),
                 "try shares that sum to 1 at most for each core",
             ));
@@ -102,6 +102,22 @@ pub(super) fn build(
             .map_or(0.0, |r| r.pressure_coefficient),
     };
     Ok((path, strips))
+}
+
+/// The coolant passage of a core; a refusal is placed at the tubes or at the core.
+pub(super) fn core_conduit(radiator: &Radiator, core: usize, place: &Place) -> Outcome<Conduit> {
+    let (name, cut) = radiator
+        .cores
+        .get_index(core)
+        .ok_or_else(|| NetworkError::new(Rule::UnknownName, place, "there is no such core", ""))?;
+    if let Err(e) = radiator.tubes.inside.shape() {
+        let at = place.key("tubes").key("inside");
+        return Err(NetworkError::new(Rule::BadPart, &at, e.reason, ""));
+    }
+    let at = place.key("cores").key(name);
+    radiator
+        .core_conduit(cut)
+        .map_err(|e| NetworkError::new(Rule::BadCut, &at, e, ""))
 }
 
 /// The cores and lost tubes come out of the tubes there are.

@@ -1,5 +1,6 @@
 //! A loop of the document, walked run by run into nodes, branches and elements.
 
+use super::air_path::core_conduit;
 use super::error::{NetworkError, Rule};
 use super::expand::BankPlan;
 use super::flow::{BranchEnd, Element, FlowNet, HeatRole, NodeKind, Passage, TeeNode};
@@ -45,6 +46,7 @@ pub(super) struct Walker<'a> {
 }
 
 /// Where a branch has got to.
+#[derive(Clone, Copy)]
 struct Open {
     from: usize,
     leg: Option<usize>,
@@ -96,15 +98,22 @@ impl<'a> Walker<'a> {
     pub fn walk(mut self) -> Walked {
         for index in 0..self.plan.parts.len() {
             if let Err(error) = self.point(index) {
-                self.errors.push(error);
+                self.refuse(error);
             }
         }
         for run in &self.plan.runs {
             if let Err(error) = self.run(run) {
-                self.errors.push(error);
+                self.refuse(error);
             }
         }
         self.walked
+    }
+
+    /// Keeps a refusal, once: banks of one module meet the same mistake.
+    fn refuse(&mut self, error: NetworkError) {
+        if !self.errors.contains(&error) {
+            self.errors.push(error);
+        }
     }
 
     fn net(&mut self) -> &mut FlowNet {
@@ -118,6 +127,7 @@ impl<'a> Walker<'a> {
         let id = PartId::new(&plan.name);
         let vented = Pressure::Gauge(GaugePressure::from_pa(0.0));
         let mut inflow = None;
+        let mut refused = None;
         let kind = match record {
             Part::ExpansionTank(tank) => NodeKind::Fixed {
                 pressure: tank.gauge_pressure.map_or(vented, Pressure::Gauge),
@@ -133,22 +143,18 @@ impl<'a> Walker<'a> {
                 inflow = Some(draw.temperature.map_or(f64::NAN, |t| t.k()));
                 let net =
                     draw.inflow.map_or(0.0, |q| q.m3_s()) - draw.outflow.map_or(0.0, |q| q.m3_s());
-                if draw.inflow.is_some() == draw.outflow.is_some() {
-                    return Err(NetworkError::new(
-                        Rule::BadPart,
-                        &plan.place,
-                        "cannot tell which way the draw goes",
-                        "give exactly one of `outflow` and `inflow`",
-                    ));
+                // The point is made all the same, so that the runs through it are looked at in the same pass.
+                match (draw.inflow, draw.outflow) {
+                    (None, None) => refused = Some("cannot tell the flow of the draw because none is given; give `outflow` or `inflow`".to_owned()),
+                    (Some(i), Some(o)) => refused = Some(format!("cannot tell which way the draw goes because both `inflow` {i} and `outflow` {o} are given; keep one")),
+                    _ => {}
                 }
                 NodeKind::Draw { inflow_m3_s: net }
             }
             Part::Tee(tee) => {
                 let model = tee.losses.map_or(self.tees, |l| l.model());
                 let shape = tee.shape();
-                tee_check(model, &shape).map_err(|e| {
-                    NetworkError::new(Rule::BadPart, &plan.place, e.to_string(), "")
-                })?;
+                refused = tee_check(model, &shape).err().map(|e| e.to_string());
                 NodeKind::Tee(TeeNode {
                     model,
                     shape,
@@ -164,7 +170,13 @@ impl<'a> Walker<'a> {
         if let Some(z) = record.placed().elevation() {
             self.walked.heights.nodes.push((node, z.m()));
         }
-        Ok(())
+        match refused {
+            Some(message) => {
+                let at = plan.place.key(record.kind());
+                Err(NetworkError::new(Rule::BadPart, &at, message, ""))
+            }
+            None => Ok(()),
+        }
     }
 
     fn node_and_leg(&self, link: &Link) -> Option<(usize, Option<usize>)> {
@@ -211,7 +223,11 @@ impl<'a> Walker<'a> {
                     passage: Passage::Open,
                 });
             } else if let Some(branch) = open.take() {
-                open = Some(self.through(branch, link)?);
+                // After a refusal the run goes on without the part, so that what follows is looked at too.
+                open = Some(self.through(branch, link).unwrap_or_else(|error| {
+                    self.refuse(error);
+                    branch
+                }));
             }
         }
         Ok(())
@@ -234,7 +250,7 @@ impl<'a> Walker<'a> {
     fn through(&mut self, mut open: Open, link: &Link) -> Outcome<Open> {
         match link.target {
             Target::Core(radiator, core) => {
-                let (_, record) = self
+                let (owner, record) = self
                     .design
                     .radiators
                     .get_index(radiator)
@@ -243,9 +259,8 @@ impl<'a> Walker<'a> {
                     .cores
                     .get_index(core)
                     .ok_or_else(|| lost(&link.place))?;
-                let conduit = record
-                    .core_conduit(cut)
-                    .map_err(|e| NetworkError::new(Rule::BadCut, &link.place, e, ""))?;
+                let place = Place::root().key("radiators").key(owner);
+                let conduit = core_conduit(record, core, &place)?;
                 let lowered = self.around.core(
                     PartId::new(&link.text),
                     &conduit,

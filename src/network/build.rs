@@ -35,22 +35,24 @@ pub struct BuildError {
 }
 
 impl BuildError {
-    /// Every reason as a fault that points into the text a design was read from.
+    /// Every mistake as a fault that points into the text the design was read from, in the order of that text.
     pub fn into_faults(self, document: &Document) -> Vec<Fault> {
         let rules = self.rules.into_iter().map(|rule| {
-            let span = document.span(&rule.place);
-            let fault = Fault::new(
-                FaultCode::Rule(rule.rule.code()),
-                rule.place,
-                span,
-                rule.message,
-            );
-            match rule.help {
-                Some(help) => fault.with_help(help),
-                None => fault,
+            let span = match document.key_span(&rule.place) {
+                Some(key) if rule.is_of_the_key() => key,
+                _ => document.spot(&rule.place),
+            };
+            Fault {
+                code: FaultCode::Rule(rule.rule.code()),
+                place: rule.place,
+                span: Some(span),
+                message: rule.message,
+                help: rule.help,
             }
         });
-        self.faults.into_iter().chain(rules).collect()
+        let mut faults: Vec<Fault> = self.faults.into_iter().chain(rules).collect();
+        faults.sort_by_key(|fault| fault.span.as_ref().map(|span| span.start));
+        faults
     }
 }
 
@@ -145,9 +147,7 @@ fn assemble(
             Err(found) => errors.extend(found),
         }
     }
-    if !errors.is_empty() {
-        return None;
-    }
+    let radiators_sound = errors.is_empty();
     for (record, plan) in design.loops.values().zip(&plan.loops) {
         let before = errors.len();
         let mut walked = Walker::new(design, record, plan, &around, tees, errors).walk();
@@ -158,7 +158,9 @@ fn assemble(
         missing_heights(&walked, &mut network.findings);
         structure::check(&walked.circuit, plan, errors, &mut network.findings);
         fit_findings(&walked, &mut network.findings);
-        tie_cores(design, &strips, &mut walked, &mut network);
+        if radiators_sound {
+            tie_cores(design, &strips, &mut walked, &mut network);
+        }
         network.loops.push(walked.circuit);
     }
     if !errors.is_empty() {
@@ -183,7 +185,7 @@ fn coolants(design: &Design, errors: &mut Vec<NetworkError>) -> IndexMap<String,
             }
             Err(message) => errors.push(NetworkError::new(
                 Rule::BadPart,
-                &Place::root().key("coolants").key(name),
+                &Place::root().key("coolants").key(name).key(record.kind()),
                 message,
                 "",
             )),

@@ -1,7 +1,7 @@
 //! The rules a plan must keep, one function a rule; `networks/broken/` holds one sample for each.
 
 use super::error::{NetworkError, Rule};
-use super::plan::{Plan, PlanLoop, Sort, Target};
+use super::plan::{Link, Plan, PlanLoop, Sort, Target};
 use crate::part::TEE_ENDS;
 
 type Errors = Vec<NetworkError>;
@@ -78,6 +78,8 @@ fn part_once_in_a_run(circuit: &PlanLoop, errors: &mut Errors) {
                     ),
                     "try ending the run where it comes back to the part, and begin another there",
                 ));
+                // What stands behind the first repetition repeats with it.
+                break;
             }
         }
     }
@@ -105,12 +107,22 @@ fn part_in_one_run(circuit: &PlanLoop, errors: &mut Errors) {
                 Rule::PartTwice,
                 &link.place,
                 format!(
-                    "`{}` stands in run [{}] and again in run [{second}], but it has one inlet and one outlet",
-                    part.name, holders[0]
+                    "`{}` stands in {} and again in {}, but it has one inlet and one outlet",
+                    part.name,
+                    called(&circuit.runs[holders[0]]),
+                    called(&circuit.runs[second])
                 ),
                 "try a part of its own for each run, or a tee or joint where runs meet",
             ));
         }
+    }
+}
+
+/// How a message names a run.
+fn called(run: &[Link]) -> String {
+    match (run.first(), run.last()) {
+        (Some(first), Some(last)) => format!("the run from `{}` to `{}`", first.text, last.text),
+        _ => "an empty run".into(),
     }
 }
 
@@ -121,7 +133,7 @@ fn every_part_used(circuit: &PlanLoop, errors: &mut Errors) {
             Target::Part(p) | Target::TeeEnd(p, _) => p == index,
             Target::Core(..) | Target::Nothing => false,
         });
-        if !used {
+        if !used && !circuit.may_mean(&part.name) {
             errors.push(NetworkError::new(
                 Rule::PartUnused,
                 &part.place,
@@ -138,7 +150,7 @@ fn every_part_used(circuit: &PlanLoop, errors: &mut Errors) {
 /// Each end of a tee is joined once.
 fn tee_ends(circuit: &PlanLoop, errors: &mut Errors) {
     for (index, part) in circuit.parts.iter().enumerate() {
-        if part.sort != Sort::Tee {
+        if part.sort != Sort::Tee || circuit.may_mean(&part.name) {
             continue;
         }
         for (leg, end) in TEE_ENDS.iter().enumerate() {
@@ -233,6 +245,7 @@ fn cores_in_one_loop(plan: &Plan, errors: &mut Errors) {
                 .filter(|link| link.target == Target::Core(core.target.0, core.target.1))
         });
         match (uses.next(), uses.next()) {
+            (None, _) if plan.loops.iter().any(|l| l.may_mean(&core.name)) => {}
             (None, _) => errors.push(NetworkError::new(
                 Rule::PartUnused,
                 &core.place,
@@ -242,10 +255,13 @@ fn cores_in_one_loop(plan: &Plan, errors: &mut Errors) {
                 ),
                 format!("try naming `{}` in a run of a loop", core.name),
             )),
-            (Some(_), Some(second)) => errors.push(NetworkError::new(
+            (Some(first), Some(second)) => errors.push(NetworkError::new(
                 Rule::PartTwice,
                 &second.place,
-                format!("the core `{}` stands in two places", core.name),
+                format!(
+                    "the core `{}` stands at {} and again here, but it carries one loop once",
+                    core.name, first.place
+                ),
                 "try a second core of the radiator",
             )),
             _ => {}
@@ -256,7 +272,7 @@ fn cores_in_one_loop(plan: &Plan, errors: &mut Errors) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::network::plan::{Link, PlanPart};
+    use crate::network::plan::PlanPart;
     use crate::place::Place;
 
     fn link(text: &str, target: Target) -> Link {

@@ -1,6 +1,6 @@
 //! Why a design is refused once its syntax is sound: one rule, one place in the document, one sentence.
 
-use crate::place::Place;
+use crate::place::{Place, Step};
 use std::fmt;
 
 /// The rule that a design breaks; [`Rule::code`] is stable.
@@ -64,6 +64,9 @@ impl Rule {
     }
 }
 
+/// What begins the advice at the end of a sentence that the rooms below write in one piece.
+const ADVICE: [&str; 4] = ["; try ", "; give ", "; keep ", ": give "];
+
 /// One reason why a design is refused.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct NetworkError {
@@ -85,12 +88,28 @@ impl NetworkError {
         message: impl Into<String>,
         help: impl Into<String>,
     ) -> Self {
-        let help: String = help.into();
+        let (mut message, mut help): (String, String) = (message.into(), help.into());
+        if help.is_empty()
+            && let Some(at) = ADVICE.iter().filter_map(|word| message.rfind(word)).max()
+        {
+            help = message[at + 2..].to_owned();
+            message.truncate(at);
+        }
         Self {
             rule,
             place: place.clone(),
-            message: message.into(),
+            message,
             help: (!help.is_empty()).then_some(help),
+        }
+    }
+
+    /// Whether the mistake is the key that ends the place, such as a part's name under `heat`, and not its value.
+    pub fn is_of_the_key(&self) -> bool {
+        match self.place.steps().last() {
+            Some(Step::Key(key)) => {
+                self.rule == Rule::UnknownName && self.message.contains(&format!("`{key}`"))
+            }
+            _ => false,
         }
     }
 }

@@ -61,6 +61,31 @@ impl<'a> BankPlan<'a> {
         NetworkError::new(Rule::BadPart, self.place, message, "")
     }
 
+    fn bad_at(&self, key: &str, message: impl Into<String>) -> NetworkError {
+        NetworkError::new(Rule::BadPart, &self.place.key(key), message, "")
+    }
+
+    /// The key that gives the header or the tail of a side.
+    fn key_of(&self, what: &str, side: Side) -> String {
+        let common = match what {
+            "header" => self.bank.header.is_some(),
+            _ => self.bank.tail.is_some(),
+        };
+        if common {
+            what.to_owned()
+        } else {
+            format!("{}_{what}", side.word())
+        }
+    }
+
+    /// The key that gives the bore of the ports.
+    fn port_key(&self, side: Side) -> String {
+        match self.bank.port_bore {
+            Some(_) => "port_bore".to_owned(),
+            None => self.key_of("tail", side),
+        }
+    }
+
     fn id(&self, rest: &str) -> PartId {
         PartId::new(format!("{}.{rest}", self.name))
     }
@@ -144,8 +169,11 @@ impl<'a> BankPlan<'a> {
         let header = self.bank.header_of(side).map_err(|e| self.bad(e))?;
         let mut tees = Vec::with_capacity(count);
         for port in 0..count {
-            let at = ports.shape(header, port).map_err(|e| self.bad(e))?;
-            let shape = port_tee(self.bank, side, &at, &at).map_err(|e| self.bad(e))?;
+            let at = ports
+                .shape(header, port)
+                .map_err(|e| self.bad_at(&self.key_of("header", side), e))?;
+            let shape = port_tee(self.bank, side, &at, &at)
+                .map_err(|e| self.bad_at(&self.port_key(side), e))?;
             tees.push(self.add_tee(net, side, &format!("tee {}", port + 1), shape)?);
         }
         let tap_tee = match tap {

@@ -7,6 +7,7 @@ use super::vehicle::Network;
 use crate::design::{Bound, Limits};
 use crate::place::Place;
 use indexmap::IndexMap;
+use std::fmt::Display;
 
 /// Checks every name and every bound.
 pub(super) fn check(limits: &Limits, network: &Network, errors: &mut Vec<NetworkError>) {
@@ -64,7 +65,7 @@ pub(super) fn check(limits: &Limits, network: &Network, errors: &mut Vec<Network
     );
 }
 
-fn bound<T: PartialOrd + Copy>(
+fn bound<T: PartialOrd + Copy + Display>(
     bound: &Option<Bound<T>>,
     place: &Place,
     errors: &mut Vec<NetworkError>,
@@ -80,14 +81,14 @@ fn bound<T: PartialOrd + Copy>(
         (Some(min), Some(max)) if min > max => errors.push(NetworkError::new(
             Rule::BadBound,
             place,
-            "nothing can be above `min` and below `max` at once, since `min` is the larger",
-            "try to swap them",
+            format!("nothing can be at least {min} and at most {max} at once"),
+            "try swapping `min` and `max`",
         )),
         _ => {}
     }
 }
 
-fn map<T: PartialOrd + Copy>(
+fn map<T: PartialOrd + Copy + Display>(
     bounds: &IndexMap<String, Bound<T>>,
     key: &str,
     kinds: &[&str],

@@ -136,7 +136,11 @@ impl Surroundings<'_> {
 
     /// A hose.
     pub fn hose(&self, id: PartId, hose: &Hose, place: &Place) -> Outcome<LoweredPart> {
-        let conduit = hose.conduit().map_err(|e| bad_part(place, e.reason))?;
+        let at = match (hose.bore, &hose.section) {
+            (None, Some(_)) => place.key("section"),
+            _ => place.clone(),
+        };
+        let conduit = hose.conduit().map_err(|e| bad_part(&at, e.reason))?;
         let mut lowered = self.conduit(
             Element::new(id, "hose", hose.origin()),
             &conduit,
@@ -342,7 +346,16 @@ pub(super) fn machine(
             | CurveError::BadValue { index },
         ) => refuse(
             index,
-            "the flow of this point must be larger than that of the point before".into(),
+            match index.checked_sub(1).map(|before| points[before].0) {
+                Some(before) => format!(
+                    "the flow must rise from point to point, but goes from {before} to {}",
+                    points[index].0
+                ),
+                None => format!(
+                    "the flow {} is not a number to compute with",
+                    points[index].0
+                ),
+            },
             "try writing the points in rising order of flow",
         ),
     }
@@ -351,12 +364,22 @@ pub(super) fn machine(
 /// Help that names the nearest of some known names.
 pub(super) fn nearest_help<'a>(name: &str, known: impl Iterator<Item = &'a String>) -> String {
     let known: Vec<&String> = known.collect();
+    if known.is_empty() {
+        return "the design has none to name; try taking this out".into();
+    }
+    let whole: Vec<&&String> = known
+        .iter()
+        .filter(|k| k.rsplit_once('.').is_some_and(|(_, part)| part == name))
+        .collect();
+    if let [only] = whole[..] {
+        return format!("did you mean `{only}`?");
+    }
     let best = known
         .iter()
         .map(|k| (strsim::damerau_levenshtein(name, k), *k))
         .min_by_key(|(distance, _)| *distance);
     match best {
-        Some((distance, near)) if distance <= 1 + name.len() / 3 => {
+        Some((_, near)) if is_near(name, near) => {
             format!("did you mean `{near}`?")
         }
         Some(_) if known.len() <= 12 => format!(
@@ -369,6 +392,11 @@ pub(super) fn nearest_help<'a>(name: &str, known: impl Iterator<Item = &'a Strin
         ),
         _ => String::new(),
     }
+}
+
+/// Whether a word may be a slip for a name.
+pub(super) fn is_near(word: &str, name: &str) -> bool {
+    strsim::damerau_levenshtein(word, name) <= 1 + word.len() / 3
 }
 
 /// The heat role of a plain part.

@@ -1,6 +1,7 @@
 //! The plan: the names of a design and how its runs follow one another, before anything is lowered.
 //! The checks of `check.rs` read the plan, so that they know nothing of records.
 
+use super::lower::is_near;
 use crate::place::Place;
 
 /// What a named part is to a run.
@@ -89,6 +90,20 @@ pub struct Plan {
 }
 
 impl PlanLoop {
+    /// Whether a name in a run that names nothing may have meant this part or core: what is missing because of that
+    /// slip is not told a second time.
+    pub fn may_mean(&self, name: &str) -> bool {
+        let unresolved = self
+            .runs
+            .iter()
+            .flatten()
+            .filter(|link| link.target == Target::Nothing);
+        unresolved.into_iter().any(|link| {
+            let owner = link.text.split('.').next().unwrap_or("");
+            is_near(&link.text, name) || (owner != link.text && is_near(owner, name))
+        })
+    }
+
     /// Whether a link is a point or a tee end, where a branch begins or ends.
     pub fn is_node(&self, link: &Link) -> bool {
         match link.target {

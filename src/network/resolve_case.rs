@@ -69,12 +69,9 @@ pub(super) fn resolve(
             }
             Some(_) => {
                 let text = format!("`{key}` is no {}", kinds.join(" or "));
-                errors.push(NetworkError::new(
-                    Rule::UnknownName,
-                    &at,
-                    text,
-                    "try the name of one, as `loop.part`",
-                ));
+                let known = known_parts(network, kinds);
+                let help = nearest_help(key, known.iter());
+                errors.push(NetworkError::new(Rule::UnknownName, &at, text, help));
                 None
             }
             None => {

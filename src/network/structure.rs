@@ -126,8 +126,8 @@ fn lossless_joins(net: &FlowNet, plan: &PlanLoop, errors: &mut Vec<NetworkError>
         let (name, other) = (&net.nodes[second].id, &net.nodes[first].id);
         let message = if (a - b).abs() > SAME_PRESSURE_PA {
             format!(
-                "`{name}` and `{other}` are joined without any loss, but their pressures differ by {:.3} kPa",
-                (a - b).abs() / 1e3
+                "`{name}` and `{other}` are joined without any loss, but their pressures differ by {} kPa",
+                ((a - b).abs().round()) / 1e3
             )
         } else {
             format!(

@@ -156,7 +156,7 @@ impl Bank {
                 side.word()
             )),
             (None, None) => Err(format!(
-                "cannot tell the {} header: give `header`, or `supply_header` and `return_header`",
+                "cannot tell the {} header because none is given; give `header`, or `supply_header` and `return_header`",
                 side.word()
             )),
         }

@@ -134,8 +134,14 @@ fn from_outside(
         (None, Some(outside), Some(wall)) => refuse(format!(
             "a tube of {outside} outside with {wall} wall has no inside; try a thinner wall"
         )),
-        _ => refuse(format!(
-            "cannot tell the inside of the tube: give `{name}` alone, or `outside` and `wall`"
+        (Some(inside), _, _) => refuse(format!(
+            "cannot tell the inside of the tube because `{name}` {inside} stands beside `outside` or `wall`; keep `{name}` alone"
+        )),
+        (None, Some(outside), None) => refuse(format!(
+            "cannot tell the inside of a tube of {outside} outside because its wall is not given; give `wall` too"
+        )),
+        (None, None, _) => refuse(format!(
+            "cannot tell the inside of the tube because no diameter or width is given; give `{name}` alone, or `outside` and `wall`"
         )),
     }
 }

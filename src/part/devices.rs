@@ -97,7 +97,17 @@ impl Valve {
         let full = match (self.kv, self.cv) {
             (Some(kv), None) => valve::quadratic_from_kv(kv.m3_s() * 3600.0),
             (None, Some(cv)) => valve::quadratic_from_kv(valve::kv_from_cv(cv.m3_s() / GPM_M3_S)),
-            _ => return Err("cannot tell the valve's loss: give one of `kv` and `cv`".into()),
+            (None, None) => {
+                return Err(
+                    "cannot tell the valve's loss because none is given; give `kv` or `cv`".into(),
+                );
+            }
+            (Some(_), Some(_)) => {
+                return Err(
+                    "cannot tell the valve's loss because both `kv` and `cv` are given; keep one"
+                        .into(),
+                );
+            }
         };
         let opening = self.opening.unwrap_or(1.0);
         Ok((opening > 0.0).then(|| valve_law(full / (opening * opening))))

@@ -118,11 +118,11 @@ impl PressureDrop {
                     .into(),
             ),
             ["loss_coefficient"] if self.bore.is_none() => {
-                Err("cannot use `loss_coefficient` without the `bore` it refers to".into())
+                Err("cannot use `loss_coefficient` without the `bore` it refers to; give `bore`, the inside diameter for which it holds".into())
             }
             [_] => Ok(()),
             [] => Err(
-                "cannot tell the pressure drop: give one of `points`, `loss_coefficient` with `bore`, `kv` or `cv`".into(),
+                "cannot tell the pressure drop because none is given; give one of `points`, `loss_coefficient` with `bore`, `kv` or `cv`".into(),
             ),
             several => Err(format!(
                 "cannot tell which pressure drop holds because {} are given; keep one",

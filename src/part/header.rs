@@ -80,7 +80,21 @@ impl TubeSection {
             (Some(s), None, None) => Ok(Section::Round(s.clone())),
             (None, Some(s), None) => Ok(Section::Square(s.clone())),
             (None, None, Some(s)) => Ok(Section::Rectangle(s.clone())),
-            _ => Err("cannot tell the header's section: give exactly one of `round`, `square` and `rectangle`".into()),
+            (None, None, None) => Err(
+                "cannot tell the header's section because none is given; give `round`, `square` or `rectangle`".into(),
+            ),
+            _ => {
+                let given = [
+                    ("`round`", self.round.is_some()),
+                    ("`square`", self.square.is_some()),
+                    ("`rectangle`", self.rectangle.is_some()),
+                ];
+                let given: Vec<&str> = given.iter().filter(|g| g.1).map(|g| g.0).collect();
+                Err(format!(
+                    "cannot tell the header's section because {} are given; keep one",
+                    given.join(" and ")
+                ))
+            }
         }
     }
 

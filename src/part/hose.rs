@@ -68,7 +68,7 @@ pub fn bore_or_section(
         }),
         (None, None) => Err(SectionError {
             reason:
-                "cannot tell the inside: give `bore`, or `section` for a conduit that is not round"
+                "cannot tell the inside because neither `bore` nor `section` is given; give `bore`, or `section` for a conduit that is not round"
                     .into(),
         }),
     }

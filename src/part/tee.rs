@@ -57,7 +57,7 @@ point_part! {
         #[schemars(extend("x-above" = 0))]
         pub side_bore: Length,
         /// Angle between the side outlet and end `b` (default 90 deg).
-        #[schemars(extend("x-above" = 0, "x-below" = std::f64::consts::PI))]
+        #[schemars(extend("x-above" = 0, "x-below" = std::f64::consts::PI, "x-limit-text" = "greater than 0 deg and less than 180 deg"))]
         pub angle: Option<Angle>,
         /// Loss coefficients of this tee, in place of those of the design.
         pub losses: Option<TeeLosses>,

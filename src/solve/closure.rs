@@ -2,7 +2,7 @@
 
 use super::couple::{Carried, LoopState};
 use super::thermal::{forward_part, mixing_width};
-use crate::network::NodeKind;
+use crate::network::{NodeKind, Passage};
 
 /// How well a solved loop keeps mass and energy.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -17,7 +17,7 @@ pub struct Closure {
     pub heat_w: f64,
     /// Sum over all nodes of the heat capacity flow that meets there, W/K.
     pub stream_w_k: f64,
-    /// Largest misfit of pressure along any branch, Pa.
+    /// Largest misfit of pressure along any branch, Pa; at a shut one-way branch, what its pressure exceeds cracking.
     pub pressure_pa: f64,
     /// Largest less smallest total pressure, Pa.
     pub pressure_span_pa: f64,
@@ -93,10 +93,25 @@ fn pressures(state: &LoopState, result: &mut Closure) {
     result.pressure_span_pa = (high - low).max(0.0);
     let view = LoopView::new(state, 0.0);
     for (j, branch) in net.branches.iter().enumerate() {
-        if branch.passage != crate::network::Passage::Open {
-            continue;
-        }
-        result.pressure_pa = result.pressure_pa.max(view.misfit_pa(j).abs());
+        let flow = state.flow.flow_kg_s[j];
+        let misfit_pa = match branch.passage {
+            Passage::Open => view.misfit_pa(j).abs(),
+            // What flows backwards or through a shut branch is missing mass.
+            Passage::Shut => {
+                result.mass_kg_s = result.mass_kg_s.max(flow.abs());
+                continue;
+            }
+            Passage::OneWay { cracking_pa } => {
+                result.mass_kg_s = result.mass_kg_s.max(-flow);
+                let over_pa = view.misfit_pa(j) - cracking_pa;
+                if flow > result.mass_owed_kg_s() {
+                    over_pa.abs()
+                } else {
+                    over_pa.max(0.0)
+                }
+            }
+        };
+        result.pressure_pa = result.pressure_pa.max(misfit_pa);
     }
 }
 
@@ -151,4 +166,64 @@ fn energy(state: &LoopState, sum: &[f64], air_k: f64, result: &mut Closure) {
         }
     }
     result.energy_w += balance.iter().map(|b| b.abs()).sum::<f64>();
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::design::Source;
+    use crate::network::Network;
+    use crate::solve::Solver;
+
+    /// A loop with an open one-way branch, one that is shut, heat and a sink, solved.
+    fn solved() -> LoopState {
+        let text = r#"{ "format": 1, "title": "t", "coolants": { "w": { "water": {} } },
+          "loops": { "l": { "coolant": "w", "parts": { "tank": { "expansion_tank": {} },
+              "pump": { "pump": { "curve": [["0 L/min", "50 kPa"], ["30 L/min", "0 kPa"]] } },
+              "t": { "tee": { "straight_bore": "16 mm", "side_bore": "13 mm" } }, "u": { "tee": { "straight_bore": "16 mm", "side_bore": "13 mm" } },
+              "plate": { "plate": { "pressure_drop": { "kv": "1 m3/h" }, "heat": "400 W" } },
+              "open": { "check_valve": { "pressure_drop": { "kv": "2 m3/h" }, "cracking_pressure": "1 kPa" } },
+              "held": { "check_valve": { "pressure_drop": { "kv": "2 m3/h" }, "cracking_pressure": "90 kPa" } },
+              "shut": { "valve": { "kv": "2 m3/h", "opening": 0 } },
+              "past": { "hose": { "bore": "10 mm", "length": "1 m" } },
+              "cooler": { "exchanger": { "pressure_drop": { "kv": "3 m3/h" }, "conductance": "300 W/K", "stream": { "temperature": "10 degC" } } } },
+            "runs": [["tank", "pump", "t.a"], ["t.b", "plate", "open", "u.b"], ["t.side", "past", "u.side"], ["u.a", "cooler", "tank"],
+              ["tank", "held", "tank"], ["tank", "shut", "tank"]] } },
+          "cases": { "c": { "air": "20 degC" } } }"#;
+        let source = Source::read(text).unwrap_or_else(|e| panic!("{e:?}"));
+        let network = Network::build(&source.design).unwrap_or_else(|e| panic!("{e}"));
+        let mut state = Solver::new(&network)
+            .solve_raw(&network.cases()[0])
+            .unwrap_or_else(|e| panic!("{e}"));
+        state.loops.remove(0)
+    }
+
+    #[test]
+    fn a_solution_closes_and_a_touch_anywhere_opens_it() {
+        let sound = solved();
+        assert!(
+            closure(&sound, 293.15).is_met(),
+            "{:?}",
+            closure(&sound, 293.15)
+        );
+        let refuse = |what: String, touch: &dyn Fn(&mut LoopState)| {
+            let mut touched = sound.clone();
+            touch(&mut touched);
+            assert!(!closure(&touched, 293.15).is_met(), "{what}");
+        };
+        for j in 0..sound.flow.flow_kg_s.len() {
+            refuse(format!("flow {j}"), &|s| s.flow.flow_kg_s[j] += 1e-6);
+        }
+        let net = &sound.circuit.net;
+        for n in 0..net.nodes.len() {
+            refuse(format!("pressure {n}"), &|s| s.flow.node_pa[n] += 1e-2);
+            refuse(format!("temperature {n}"), &|s| s.heat.node_k[n] += 1e-3);
+        }
+        let owner = net.branch_of_elements();
+        for e in (0..net.elements.len()).filter(|&e| sound.flow.flow_kg_s[owner[e]].abs() > 1e-6) {
+            refuse(format!("outlet {e}"), &|s| s.heat.downstream_k[e] += 1e-3);
+            refuse(format!("inlet {e}"), &|s| s.heat.upstream_k[e] += 1e-3);
+            refuse(format!("heat {e}"), &|s| s.heat.heat_w[e] += 1e-2);
+        }
+    }
 }

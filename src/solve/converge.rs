@@ -4,15 +4,20 @@
 /// below round-off.
 pub const STEP_DONE: f64 = 1.0e-9;
 /// A full step this small ends it when the residual is small too.
-pub const STEP_NEAR: f64 = 1.0e-5;
+/// It may be no larger: where a flow comes to rest in a tee the root is double, and steps only halve.
+pub const STEP_NEAR: f64 = 1.0e-7;
 /// Residual, in scaled units, that goes with [`STEP_NEAR`].
 pub const RESIDUAL_NEAR: f64 = 1.0e-12;
 /// Residual, in scaled units, that needs no step at all.
 pub const RESIDUAL_DONE: f64 = 1.0e-15;
 /// Share of the predicted decrease that a step must bring.
 pub const DECREASE: f64 = 1.0e-4;
-/// Shortest step tried before the attempt is given up.
-pub const SHORTEST_STEP: f64 = 1.0 / 4096.0;
+/// Shortest step tried before the next leap.
+pub const SHORTEST_STEP: f64 = 1.0 / 16.0;
+/// Steps taken whatever they do to the residual, one each time that no shorter step decreases it: where a loss falls
+/// with flow (a tee between two patterns) the residual has a dip that is no solution, and a step over its rim leads on.
+/// The lengths differ so that no two leaps go back and forth.
+pub const LEAPS: [f64; 8] = [1.0, 1.0, 0.5, 1.0, 0.5, 0.25, 1.0, 0.5];
 /// Residual, in scaled units, with which an attempt may end that can no longer decrease it: round-off of sums.
 pub const RESIDUAL_ROUND_OFF: f64 = 1.0e-10;
 

@@ -8,10 +8,11 @@ use super::flow::{FlowState, FlowWorkspace, solve_flows};
 use super::hydraulic::FluidState;
 use super::mix::Mixer;
 use super::options::Options;
+use super::sink::heat_can_leave;
 use super::thermal::{HeatInput, HeatState, RESTING_SHARE, solve_heat};
 use crate::fluid::Properties;
 use crate::id::Subject;
-use crate::network::{AirPath, Case, Loop, Network};
+use crate::network::{AirPath, Case, HeatRole, Loop, Network};
 use crate::part::Law;
 
 /// A loop set to its case, with its solution.
@@ -163,7 +164,7 @@ fn solve_loop(
         airs,
         options,
     } = *around;
-    let carried = match case.coolant_temperature_k {
+    let mut carried = match case.coolant_temperature_k {
         Some(_) => Carried::Stated,
         None if circuit.has_sink() => Carried::Solved,
         None if circuit.has_source() => {
@@ -178,7 +179,7 @@ fn solve_loop(
     let start_k = case
         .coolant_temperature_k
         .or(options.start_k)
-        .unwrap_or(case.air_temperature_k)
+        .unwrap_or_else(|| sink_temperature_k(&circuit, case.air_temperature_k))
         .clamp(low, high);
     let mut heat = HeatState::uniform(&circuit, start_k);
     let mut flow: Option<FlowState> = None;
@@ -211,6 +212,19 @@ fn solve_loop(
                 pump_w: &pump_w,
                 strips: &strips,
             };
+            if !heat_can_leave(&input) {
+                if circuit.has_source() {
+                    return Err(SolveError::NoHeatSink {
+                        subject: Subject::whole(&circuit.name),
+                        heat_w: total_heat(&circuit, case.air_temperature_k),
+                    });
+                }
+                // Only the pump warms a loop whose sinks are shut off: as if there were none.
+                carried = Carried::LeftOut;
+                heat = HeatState::uniform(&circuit, start_k);
+                flow = Some(solved);
+                continue;
+            }
             let (next, settled) =
                 solve_heat(&input, &heat).map_err(|()| SolveError::NoHeatSink {
                     subject: Subject::whole(&circuit.name),
@@ -252,6 +266,27 @@ fn solve_loop(
         passes: options.passes,
         change_k: change,
     })
+}
+
+/// Mean temperature of what takes heat out of a loop: the streams of its exchangers and the air of its cores.
+fn sink_temperature_k(circuit: &Loop, air_k: f64) -> f64 {
+    let cores = circuit
+        .net
+        .elements
+        .iter()
+        .filter(|e| matches!(e.heat, HeatRole::Core(_)))
+        .count() as f64;
+    let streams: f64 = circuit
+        .exchangers
+        .iter()
+        .map(|x| x.stream_temperature_k)
+        .sum();
+    let count = cores + circuit.exchangers.len() as f64;
+    if count > 0.0 {
+        (streams + cores * air_k) / count
+    } else {
+        air_k
+    }
 }
 
 fn strips_of(

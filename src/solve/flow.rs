@@ -41,6 +41,8 @@ impl FlowWorkspace {
 
 /// Speeds of the cold starts, over the velocity from which Newton needs fewest steps.
 const COLD_STARTS: [f64; 3] = [1.0, 0.1, 5.0];
+/// Share of the owed closure of pressure that a residual may take.
+const ENOUGH: f64 = 0.1;
 /// Steps of the damped march, tried last.
 const MARCH_STEPS: usize = 300;
 
@@ -86,7 +88,17 @@ pub fn solve_flows(
             ),
         };
         if outcome == Ok::<(), Halt>(()) {
-            let (flow_kg_s, node_pa) = equations.unscaled(&x);
+            let (mut flow_kg_s, mut node_pa) = equations.unscaled(&x);
+            // The scales of a guess may be far from those of the solution: finish in its own where that matters.
+            let left = effort.history.last().copied().unwrap_or(0.0);
+            if equations.misses_pa(left) > ENOUGH * owed_pa(&node_pa) {
+                let mut finished = equations.scaled(&flow_kg_s, &node_pa);
+                let steps = options.newton_steps;
+                if solve(&mut equations, &mut finished, matrix, steps, &mut effort).is_ok() {
+                    x = finished;
+                    (flow_kg_s, node_pa) = equations.unscaled(&x);
+                }
+            }
             return Ok(FlowState {
                 tee_excess_pa: equations.tee_excess_pa(&x),
                 flow_kg_s,
@@ -109,6 +121,13 @@ pub fn solve_flows(
         steps: effort.steps,
         residual: effort.history.last().copied().unwrap_or(f64::MAX),
     })
+}
+
+/// Misfit of pressure that the handbook allows a solution with these pressures, Pa.
+fn owed_pa(node_pa: &[f64]) -> f64 {
+    let high = node_pa.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let low = node_pa.iter().copied().fold(f64::INFINITY, f64::min);
+    (1e-9 * (high - low)).max(1e-6)
 }
 
 enum Start<'a> {

@@ -307,28 +307,23 @@ impl<'a> FlowEquations<'a> {
             }
             stiffness[j] = slope.max(1e-6 * largest_drop / at);
             let slots = &self.layout.branches[j];
+            let fixed = |n: usize| {
+                if self.layout.free[n].is_none() {
+                    self.node_pa(n, &rhs)
+                } else {
+                    0.0
+                }
+            };
+            let stated = fixed(branch.from) - fixed(branch.to);
             if branch.passage == Passage::Shut {
+                // The leak gives a piece that is shut off on all sides a pressure, as in the equations themselves.
                 matrix.add(slots.own, 1.0);
+                rhs[j] = SHUT_LEAK * stated;
+                add_pressures(matrix, slots, -SHUT_LEAK);
             } else {
-                let (a, b) = (
-                    self.node_pa(branch.from, &rhs),
-                    self.node_pa(branch.to, &rhs),
-                );
-                let fixed = |n: usize, p: f64| {
-                    if self.layout.free[n].is_none() {
-                        p
-                    } else {
-                        0.0
-                    }
-                };
                 matrix.add(slots.own, -stiffness[j]);
-                rhs[j] = offset - fixed(branch.from, a) + fixed(branch.to, b);
-                if let Some(slot) = slots.from {
-                    matrix.add(slot, 1.0);
-                }
-                if let Some(slot) = slots.to {
-                    matrix.add(slot, -1.0);
-                }
+                rhs[j] = offset - stated;
+                add_pressures(matrix, slots, 1.0);
             }
             if let Some(slot) = slots.node_from {
                 matrix.add(slot, -1.0);
@@ -397,6 +392,11 @@ impl<'a> FlowEquations<'a> {
             self.damping[j] = (slope * self.flow_scale / self.pressure_scale).max(1e-6);
         }
         x
+    }
+
+    /// A residual of branches in Pa.
+    pub fn misses_pa(&self, residual: f64) -> f64 {
+        residual * self.pressure_scale
     }
 
     /// Flows in kg/s and absolute total pressures in Pa from scaled unknowns.
@@ -555,3 +555,7 @@ fn add_pressures(matrix: &mut SparseSystem, slots: &BranchSlots, value: f64) {
         matrix.add(slot, -value);
     }
 }
+
+#[cfg(test)]
+#[path = "hydraulic_tests.rs"]
+mod tests;

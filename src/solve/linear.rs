@@ -72,6 +72,18 @@ impl SparseSystem {
         self.factorisations
     }
 
+    /// All values, row by row.
+    #[cfg(test)]
+    pub fn dense(&self) -> Vec<Vec<f64>> {
+        let mut rows = vec![vec![0.0; self.size]; self.size];
+        for (column, ends) in self.column_start.windows(2).enumerate() {
+            for k in ends[0]..ends[1] {
+                rows[self.row_of[k]][column] = self.values[k];
+            }
+        }
+        rows
+    }
+
     /// Factorises the present values; the analysis of the pattern is made at the first call.
     ///
     /// # Errors

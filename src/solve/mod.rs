@@ -15,6 +15,7 @@ mod linear;
 mod mix;
 mod newton;
 mod options;
+mod sink;
 mod solution;
 mod solver;
 mod thermal;

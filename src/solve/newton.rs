@@ -1,7 +1,9 @@
 //! One Newton method for any system of equations: it knows unknowns, residuals and a sparse matrix, and no hose.
 //! Full steps where they decrease the residual, shorter ones where they do not, and a damped march as the last resort.
 
-use super::converge::{RESIDUAL_ROUND_OFF, SHORTEST_STEP, Verdict, enough, judge, largest, norm};
+use super::converge::{
+    LEAPS, RESIDUAL_ROUND_OFF, SHORTEST_STEP, Verdict, enough, judge, largest, norm,
+};
 use super::linear::SparseSystem;
 
 /// A system of equations `r(x) = 0`, scaled so that unknowns and residuals are of order one.
@@ -53,6 +55,7 @@ pub fn solve(
     let mut step = vec![0.0; size];
     system.evaluate(x, &mut residual, Some(slopes));
     effort.history.push(largest(&residual));
+    let mut leaps = 0;
     for _ in 0..most_steps {
         if largest(&residual) == 0.0 {
             return Ok(());
@@ -78,7 +81,19 @@ pub fn solve(
             }
             taken *= 0.5;
             if taken < SHORTEST_STEP {
-                return Err(Halt::Stalled);
+                if leaps == LEAPS.len() {
+                    return Err(Halt::Stalled);
+                }
+                taken = LEAPS[leaps];
+                leaps += 1;
+                for k in 0..size {
+                    trial[k] = x[k] - taken * step[k];
+                }
+                system.evaluate(&trial, &mut residual, None);
+                if !norm(&residual).is_finite() {
+                    return Err(Halt::Stalled);
+                }
+                break;
             }
         }
         x.copy_from_slice(&trial);

@@ -9,7 +9,8 @@ pub struct Options {
     pub passes: usize,
     /// Largest change of any temperature between passes that counts as agreed, K.
     pub agreed_k: f64,
-    /// Temperature from which iteration starts (warm or cold), K; `None` takes the air of the case.
+    /// Temperature from which iteration starts (warm or cold), K; `None` takes the mean temperature
+    /// of what cools the loop (the air of the case for a core).
     pub start_k: Option<f64>,
 }
 

@@ -374,3 +374,7 @@ mod tests {
         assert!((coolant.temperature_from_enthalpy_k(h) - 321.0).abs() < 1e-10);
     }
 }
+
+#[cfg(test)]
+#[path = "thermal_tests.rs"]
+mod slope_tests;

@@ -204,10 +204,11 @@ fn momentum_bank(n: usize, layout: &str, mz: f64, k_i: f64, k_e: f64, a: f64) ->
     Rig {
         coolants: &constant(1e-9),
         module: format!(r#""loss_coefficient": {ZETA}, "bore": "{port} m""#),
-        // The return's area is 1/a of the supply's; a pitch of a micrometre leaves no friction to speak of.
+        // The return's area is 1/a of the supply's; a pitch of a micrometre leaves no friction to speak of,
+        // and the ports are said to need no room, since the theory has a port everywhere.
         bank: format!(
             r#""count": {n}, "supply_header": {{ "square": {{ "inside": "{side} m" }} }},
-               "return_header": {{ "square": {{ "inside": "{} m" }} }}, "port_pitch": "0.000001 m", "port_bore": "{port} m",
+               "return_header": {{ "square": {{ "inside": "{} m" }} }}, "port_pitch": "0.000001 m", "port_bore": "{port} m", "port_outside": "0.0000005 m",
                "layout": "{layout}", "losses": {{ "coefficients": {{ "dividing": {k_i}, "combining": {k_e} }} }}"#,
             side / a.sqrt()
         ),

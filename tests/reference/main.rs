@@ -4,4 +4,7 @@ mod ducts;
 mod exchangers;
 mod fittings;
 mod friction;
+mod headers;
+mod networks;
 mod tees;
+mod vehicle;
