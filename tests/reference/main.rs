@@ -7,4 +7,5 @@ mod friction;
 mod headers;
 mod networks;
 mod tees;
+mod trend;
 mod vehicle;
