@@ -132,7 +132,12 @@ impl<'a> BankPlan<'a> {
                     "there is no module {} in a bank of {}",
                     exception.place, self.bank.count
                 );
-                return Err(NetworkError::new(Rule::BadPart, &at.key("place"), text, ""));
+                return Err(NetworkError::new(
+                    Rule::BadPart,
+                    &at.key("place"),
+                    text,
+                    "try a place within the bank",
+                ));
             }
             if let Some(name) = &exception.module
                 && self.module(name, &at)?.circuit_count() as usize != self.circuits()?

@@ -39,7 +39,7 @@ impl Ports {
             }
             (Some(list), None) if list.len() != places => {
                 return Err(format!(
-                    "`port_positions` has {} places, but {places} are needed ({count} ports in {rows} rows)",
+                    "`port_positions` has {} places, but {places} are needed for {count} ports in {rows} row(s); try one place for each",
                     list.len()
                 ));
             }
@@ -57,7 +57,7 @@ impl Ports {
         };
         if let Some(k) = (1..places).find(|&k| stations[k] <= stations[k - 1]) {
             return Err(format!(
-                "the ports must lie in rising order, but port place {} at {:.1} mm is not beyond {:.1} mm",
+                "the ports must lie in rising order, but port place {} at {:.1} mm is not beyond {:.1} mm; try writing them in order from the near end",
                 k + 1,
                 stations[k] * 1e3,
                 stations[k - 1] * 1e3

@@ -143,6 +143,20 @@ pub fn in_unit(kind: Kind, si: f64, family: UnitFamily) -> f64 {
     unit(kind.customary(family).column).number_of(si)
 }
 
+/// An SI value in both families, for texts that do not know who reads them: `38.0 degC (100 degF)`.
+///
+/// ```
+/// use loopwright::quantity::{Kind, show_both};
+/// assert_eq!(show_both(Kind::Temperature, 373.15), "100 degC (212 degF)");
+/// ```
+pub fn show_both(kind: Kind, si: f64) -> String {
+    format!(
+        "{} ({})",
+        show_si(kind, si, UnitFamily::Metric),
+        show_si(kind, si, UnitFamily::Us)
+    )
+}
+
 /// A value given in SI as a report prints it: three significant figures and a customary unit of fitting size.
 ///
 /// Below one, zeros at the end are dropped (`0.35 L/min`). A temperature has one decimal below 100 degrees and none

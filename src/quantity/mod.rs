@@ -28,7 +28,7 @@ mod pressure;
 mod quantities;
 mod unit;
 
-pub use display::{in_unit, show_option, show_si, significant, text_si, unit_symbol};
+pub use display::{in_unit, show_both, show_option, show_si, significant, text_si, unit_symbol};
 pub use error::{QuantityError, Refusal};
 pub use family::UnitFamily;
 pub use kind::Kind;

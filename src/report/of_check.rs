@@ -95,7 +95,7 @@ pub fn check_report(title: &str, answer: &CheckAnswer, family: UnitFamily) -> Re
     report.title(title);
     if !answer.placeholders.is_empty() {
         let text = format!(
-            "Provisional: these numbers are placeholders: {}.",
+            "Provisional: these rest on placeholders that nobody has measured: {}.",
             answer.placeholders.join(", ")
         );
         report.say(Cell::toned(text, Tone::Warn));
@@ -141,7 +141,10 @@ fn conclusion(answer: &CheckAnswer) -> Cell {
     }
     if missed > 0 {
         return Cell::toned(
-            format!("NO: {missed} of {rows} limits are missed."),
+            format!(
+                "NO: {missed} of {rows} limits {} missed.",
+                if missed == 1 { "is" } else { "are" }
+            ),
             Tone::Bad,
         );
     }

@@ -38,8 +38,7 @@ pub fn opening(network: &Network) -> Report {
     report.title(network.title());
     if !network.placeholders().is_empty() {
         let text = format!(
-            "Provisional: {} of the numbers are placeholders ({}).",
-            network.placeholders().len(),
+            "Provisional: these rest on placeholders that nobody has measured: {}.",
             network.placeholders().join(", ")
         );
         report.say(Cell::toned(text, Tone::Warn));

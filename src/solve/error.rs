@@ -1,6 +1,7 @@
 //! Why no answer could be given: typed, naming the part, with what to do.
 
 use crate::id::Subject;
+use crate::quantity::{Kind, show_both};
 use std::fmt;
 
 /// Why a case has no solution.
@@ -78,11 +79,13 @@ impl fmt::Display for SolveError {
         match self {
             Self::NoHeatSink { subject, heat_w } => write!(
                 f,
-                "cannot find a steady temperature for `{subject}` because {heat_w:.0} W enter it and nothing takes heat out; try a core or an exchanger, or solve flows alone with `coolant_temperature`"
+                "cannot find a steady temperature for `{subject}` because {} enter it and nothing takes heat out; try a core or an exchanger, or solve flows alone with `coolant_temperature`",
+                show_both(Kind::Power, *heat_w)
             ),
             Self::HeatWithoutFlow { subject, heat_w } => write!(
                 f,
-                "cannot find a steady temperature for `{subject}` because {heat_w:.0} W enter it and no coolant flows; try opening its branch or taking the heat away"
+                "cannot find a steady temperature for `{subject}` because {} enter it and no coolant flows; try opening its branch or taking the heat away",
+                show_both(Kind::Power, *heat_w)
             ),
             Self::BeyondCoolantRange {
                 subject,
@@ -90,10 +93,10 @@ impl fmt::Display for SolveError {
                 range_k,
             } => write!(
                 f,
-                "cannot answer for `{subject}` because its balance of heat lies at {:.1} degC, beyond the coolant's range: limits {:.1} and {:.1} degC; try less heat, more flow, a larger core, or another coolant",
-                temperature_k - 273.15,
-                range_k.0 - 273.15,
-                range_k.1 - 273.15
+                "cannot answer for `{subject}` because its balance of heat lies at {}, beyond the coolant's range: limits {} and {}; try less heat, more flow, a larger core, or another coolant",
+                show_both(Kind::Temperature, *temperature_k),
+                show_both(Kind::Temperature, range_k.0),
+                show_both(Kind::Temperature, range_k.1)
             ),
             Self::FlowsUnsettled {
                 subject,

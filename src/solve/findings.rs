@@ -7,6 +7,7 @@ use crate::finding::{Finding, FindingKind};
 use crate::id::Subject;
 use crate::network::Passage;
 use crate::part::{Law, MachineRegion};
+use crate::quantity::{Kind, show_both};
 
 /// Reynolds numbers between which flow may be laminar or turbulent (Churchill, 1977, bends between them).
 const TRANSITION: (f64, f64) = (2000.0, 4000.0);
@@ -256,9 +257,9 @@ fn coolant(solution: &Solution<'_>, owner: &str, parts: &[PartState], found: &mu
                 FindingKind::ExtrapolatedProperty,
                 Subject::part(owner, &part.id),
                 format!(
-                    "the coolant reaches {:.0} degC; above {:.0} degC only its density is published and the rest is extrapolated",
-                    k - 273.15,
-                    limit - 273.15
+                    "the coolant reaches {}; above {} only its density is published and the rest is extrapolated",
+                    show_both(Kind::Temperature, k),
+                    show_both(Kind::Temperature, limit)
                 ),
             ));
         }
@@ -280,7 +281,11 @@ fn coolant(solution: &Solution<'_>, owner: &str, parts: &[PartState], found: &mu
                 Subject::part(owner, &part.id),
                 format!(
                     "the coolant there is {} its boiling point at the pressure there; raise the tank or the cap pressure, or cool it",
-                    if k < 0.0 { format!("{:.0} K above", -k) } else { format!("within {k:.1} K of") }
+                    if k < 0.0 {
+                        format!("{} above", show_both(Kind::TemperatureDifference, -k))
+                    } else {
+                        format!("within {} of", show_both(Kind::TemperatureDifference, k))
+                    }
                 ),
             ));
         }
@@ -292,9 +297,9 @@ fn coolant(solution: &Solution<'_>, owner: &str, parts: &[PartState], found: &mu
             FindingKind::NearFreezing,
             Subject::whole(owner),
             format!(
-                "the air of this case, {:.0} degC, is below the freezing point of the coolant, {:.0} degC; it may freeze when the vehicle stands; try more glycol",
-                solution.case().air_temperature_k - 273.15,
-                freezing - 273.15
+                "the air of this case, {}, is below the freezing point of the coolant, {}; it may freeze when the vehicle stands; try more glycol",
+                show_both(Kind::Temperature, solution.case().air_temperature_k),
+                show_both(Kind::Temperature, freezing)
             ),
         ));
     }
@@ -378,8 +383,8 @@ fn cores(solution: &Solution<'_>, found: &mut Vec<Finding>) {
                     FindingKind::CoreCannotCool,
                     subject,
                     format!(
-                        "the coolant enters this core {:.1} K below the air, so the core warms it; a radiator cannot cool below its air: a chiller, or thermal mass for a short time, could",
-                        -difference
+                        "the coolant enters this core {} below the air, so the core warms it; a radiator cannot cool below its air: a chiller, or thermal mass for a short time, could",
+                        show_both(Kind::TemperatureDifference, -difference)
                     ),
                 ));
             }

@@ -1,7 +1,7 @@
 //! Judging limits: one row a limit and subject, with value, bound, margin, what limits it and what would help.
 
 use crate::design::{Bound, Limits};
-use crate::quantity::{Kind, Quantity};
+use crate::quantity::{Kind, Quantity, show_both};
 use crate::solve::{Carried, PartState, Solution};
 use indexmap::IndexMap;
 
@@ -448,8 +448,8 @@ impl Judge<'_, '_> {
             ("module_temperature" | "coolant_inlet" | "coolant_outlet" | "device_temperature", LimitSide::Max) => {
                 if case.air_temperature_k >= bound {
                     return format!(
-                        "no: the air, {:.1} degC, is not below the limit, and a radiator cannot cool below its air; a chiller, or thermal mass for a short time, could",
-                        case.air_temperature_k - 273.15
+                        "no: the air, {}, is not below the limit, and a radiator cannot cool below its air; a chiller, or thermal mass for a short time, could",
+                        show_both(Kind::Temperature, case.air_temperature_k)
                     );
                 }
                 self.hot_advice(owner, worst.value.unwrap_or(bound), bound)
@@ -482,7 +482,9 @@ impl Judge<'_, '_> {
         let over = value - case.air_temperature_k;
         let allowed = bound - case.air_temperature_k;
         let mut text = format!(
-            "it stands {over:.1} K above the air and may stand {allowed:.1} K: about {:.0} % more heat per kelvin is needed",
+            "it stands {} above the air and may stand {}: about {:.0} % more heat per kelvin is needed",
+            show_both(Kind::TemperatureDifference, over),
+            show_both(Kind::TemperatureDifference, allowed),
             100.0 * (over / allowed - 1.0)
         );
         let network = self.solution.network();

@@ -15,7 +15,7 @@ use crate::place::{Place, Step};
 
 /// Reads a text as strict JSON.
 ///
-/// Size and nesting are checked against [`LARGEST_BYTES`] and [`DEEPEST`] by one scan before anything is parsed.
+/// Size and nesting are checked against [`LARGEST_BYTES`] and [`DEEPEST`](super::DEEPEST) by one scan before anything is parsed.
 ///
 /// # Errors
 /// One [`Fault`] where the text stops being JSON, or one for each key that stands twice and each number that is not
