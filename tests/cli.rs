@@ -134,7 +134,7 @@ fn heat_that_cannot_leave_is_code_3_for_either_verb() {
             .collect::<Vec<_>>()
             .join(" ");
         assert!(
-            text.contains("2000 W enter it and nothing takes heat out"),
+            text.contains("2.00 kW (6820 Btu/h) enter it and nothing takes heat out"),
             "{text}"
         );
         let output = run_on(NO_SINK, &[verb, "-", "--json"]);

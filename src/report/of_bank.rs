@@ -44,6 +44,8 @@ fn module_table(
         format!(">{}", unit(Kind::VolumeFlow, family)),
         ">of mean".to_owned(),
         "regime".to_owned(),
+        format!(">supply {}", unit(Kind::GaugePressure, family)),
+        ">return".to_owned(),
     ];
     if solved {
         heads.extend([
@@ -96,6 +98,12 @@ fn module_table(
         row.push(number(Kind::VolumeFlow, flow, family));
         row.push(Cell::toned(format!("{:.1} %", 100.0 * over), tone));
         row.push(regime(&parts, &bank.id, k, circuits.len()).into());
+        let at = |list: &[f64]| {
+            let pa = bank.module_port[k].and_then(|p| list.get(p));
+            pa.map_or("-".into(), |pa| number(Kind::GaugePressure, *pa, family))
+        };
+        row.push(at(&bank.supply_static_gauge_pa));
+        row.push(at(&bank.return_static_gauge_pa));
         if solved {
             row.push(temperature(mixed(|c| c.inlet_temperature_k), family));
             row.push(temperature(mixed(|c| c.outlet_temperature_k), family));

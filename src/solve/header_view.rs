@@ -25,6 +25,8 @@ pub struct BankState {
     pub module_temperature_spread_k: f64,
     /// Header area over the sum of port areas.
     pub area_ratio: f64,
+    /// Port of the first circuit of each module, counted from 0; none where the module is missing.
+    pub module_port: Vec<Option<usize>>,
     /// Static pressure at each port of the supply header, Pa gauge.
     pub supply_static_gauge_pa: Vec<f64>,
     /// Static pressure at each port of the return header, Pa gauge.
@@ -167,6 +169,10 @@ impl LoopView<'_> {
             module_temperature_spread_k: spread(&temperatures),
             module_temperature_k: temperatures,
             area_ratio: map.area_ratio,
+            module_port: modules
+                .iter()
+                .map(|m| m.circuits.first().and_then(|e| self.port(map, *e)))
+                .collect(),
             supply_static_gauge_pa: self.header_static(&map.supply_tees),
             return_static_gauge_pa: self.header_static(&map.return_tees),
             volume_flow_m3_s: elements
@@ -180,6 +186,12 @@ impl LoopView<'_> {
             worst: self.worst(map, &elements, &flows, &branch_loss, (&supply, &ret)),
             circuit_flow_kg_s: flows,
         }
+    }
+
+    /// The port of a circuit: the supply tee at which its branch begins.
+    fn port(&self, map: &BankMap, element: usize) -> Option<usize> {
+        let from = self.state.circuit.net.branches[self.branch_of[element]].from;
+        map.supply_tees.iter().position(|t| *t == from)
     }
 
     /// Total pressure at a leg of a tee, Pa absolute.
@@ -280,14 +292,9 @@ impl LoopView<'_> {
         if flow_mean == 0.0 {
             return None;
         }
-        // The port of each circuit, by the supply tee at which its branch begins.
-        let port = |e: usize| {
-            let from = net.branches[self.branch_of[e]].from;
-            map.supply_tees.iter().position(|t| *t == from)
-        };
         let paid: Vec<f64> = elements
             .iter()
-            .map(|e| port(*e).map_or(f64::NAN, |p| supply[p] + ret[p]))
+            .map(|e| self.port(map, *e).map_or(f64::NAN, |p| supply[p] + ret[p]))
             .collect();
         let friction_pa = mean(paid.iter().copied()) - paid[worst];
         let momentum_pa = losses[worst] - mean(losses.iter().copied()) - friction_pa;
