@@ -53,6 +53,12 @@ pub enum FindingKind {
     FallingLoss,
     /// A tee model used outside what its source covers.
     TeeRange,
+    /// A part whose coolant nobody stated.
+    UnknownVolume,
+    /// An expansion tank too small for the growth of its coolant.
+    SmallTank,
+    /// A cap that opens at the stated pressure of its tank.
+    CapOpens,
 }
 
 impl FindingKind {
@@ -83,6 +89,9 @@ impl FindingKind {
             Self::Default => "default",
             Self::FallingLoss => "falling-loss",
             Self::TeeRange => "tee-range",
+            Self::UnknownVolume => "unknown-volume",
+            Self::SmallTank => "small-tank",
+            Self::CapOpens => "cap-opens",
         }
     }
 }

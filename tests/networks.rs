@@ -140,7 +140,7 @@ fn the_json_of_every_sample_has_a_number_wherever_one_must_be() {
             let bands = bands.of(&network, &case.name);
             cases.push((case.name.clone(), Ok((solution, rows, bands))));
         }
-        let answer = solve_json(&network, &cases);
+        let answer = solve_json(&network, &cases, &[]);
         let mut missing = Vec::new();
         // A module that is not there has no flow and no temperature.
         let whole = network

@@ -32,6 +32,11 @@ pub enum Verb {
         after_help = "Example: loopwright layout networks/bookmobile.json --cold \"-15 degC\""
     )]
     Layout(LayoutArgs),
+    /// Where to cut a radiator between two loops: every whole-tube cut, and the best
+    #[command(
+        after_help = "Example: loopwright partition networks/two-core-lesson.json --case \"hot hill\""
+    )]
+    Partition(PartitionArgs),
     /// The JSON Schema of a design file
     #[command(after_help = "Example: loopwright schema > loopwright.schema.json")]
     Schema,
@@ -65,6 +70,35 @@ pub struct LayoutArgs {
     /// Warm coolant, such as "50 degC" (default that)
     #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
     pub warm: Option<Temperature>,
+}
+
+/// A design and the radiator to divide.
+#[derive(Debug, clap::Args)]
+pub struct PartitionArgs {
+    /// The design and how to answer.
+    #[command(flatten)]
+    pub design: DesignArgs,
+    /// Radiator to divide (default: the only one with two cores)
+    #[arg(long, value_name = "NAME")]
+    pub radiator: Option<String>,
+    /// The two cores between which tubes move (default: the first two)
+    #[arg(long, value_name = "CORE,CORE", value_parser = two_names)]
+    pub between: Option<(String, String)>,
+    /// Print one row a cut, case and core, comma-separated, SI units
+    #[arg(long, conflicts_with = "json")]
+    pub csv: bool,
+}
+
+fn two_names(text: &str) -> Result<(String, String), String> {
+    match text.split_once(',') {
+        Some((a, b)) if !a.trim().is_empty() && !b.trim().is_empty() && !b.contains(',') => {
+            Ok((a.trim().to_owned(), b.trim().to_owned()))
+        }
+        _ => Err(
+            "two names of cores with a comma between are wanted, such as `battery,drive`"
+                .to_owned(),
+        ),
+    }
 }
 
 /// Families of units.

@@ -6,6 +6,7 @@ mod exit;
 mod input;
 mod layout;
 mod output;
+mod partition;
 mod schema;
 mod solve;
 
@@ -37,6 +38,7 @@ pub fn run() -> std::process::ExitCode {
         Verb::Solve(solve) => solve::run(&solve),
         Verb::Check(check) => check::run(&check),
         Verb::Layout(layout) => layout::run(&layout),
+        Verb::Partition(partition) => partition::run(&partition),
         Verb::Schema => schema::run(),
     }
     .into()

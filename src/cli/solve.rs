@@ -5,10 +5,12 @@ use super::exit::Exit;
 use super::input::load;
 use super::output;
 use loopwright::network::Case;
-use loopwright::report::{Report, case_report, closing, failure_report, opening, solve_json};
+use loopwright::report::{
+    Report, case_report, closing, failure_report, opening, solve_json, volume_report,
+};
 use loopwright::solve::Solver;
 use loopwright::study::band::Bands;
-use loopwright::study::judge;
+use loopwright::study::{judge, volume};
 
 /// Runs the verb.
 pub fn run(args: &DesignArgs) -> Exit {
@@ -41,12 +43,17 @@ pub fn run(args: &DesignArgs) -> Exit {
         })
         .collect();
     let failed = answers.iter().any(|(_, outcome)| outcome.is_err());
+    let solved: Vec<_> = answers
+        .iter()
+        .filter_map(|(_, outcome)| outcome.as_ref().ok().map(|(solution, ..)| solution))
+        .collect();
+    let volumes = volume::run(&loaded.network, &solved);
     if args.json {
         let named: Vec<_> = answers
             .into_iter()
             .map(|(case, outcome)| (case.name.clone(), outcome))
             .collect();
-        output::json(&solve_json(&loaded.network, &named));
+        output::json(&solve_json(&loaded.network, &named, &volumes));
     } else {
         let mut whole: Report = opening(&loaded.network);
         for (case, outcome) in &answers {
@@ -57,6 +64,8 @@ pub fn run(args: &DesignArgs) -> Exit {
                 Err(error) => failure_report(case, error, loaded.family).blocks,
             });
         }
+        let coolant = volume_report(&volumes, loaded.family);
+        whole.blocks.extend(coolant.blocks);
         whole.blocks.extend(closing().blocks);
         output::report(&whole);
     }

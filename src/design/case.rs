@@ -18,7 +18,8 @@ pub struct CaseRecord {
     /// Speed of travel (default 0 km/h).
     #[schemars(extend("x-at-least" = 0, "x-at-most" = 100, "x-limit-text" = "from 0 km/h to 360 km/h"))]
     pub travel_speed: Option<Velocity>,
-    /// Temperature of air that flows backwards through a radiator (default: the air temperature).
+    /// Temperature of the air around hoses that lose heat, and of air that flows backwards through a radiator (default:
+    /// the air temperature).
     pub bay_temperature: Option<Temperature>,
     /// Root-mean-square current through one module (default 0 A).
     pub module_current: Option<Current>,

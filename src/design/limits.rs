@@ -33,7 +33,7 @@ pub struct Limits {
     pub hose_velocity: Option<Bound<Velocity>>,
     /// Absolute pressure at every pump inlet above the vapour pressure of the coolant.
     pub pump_inlet_margin_over_boiling: Option<Bound<PressureDifference>>,
-    /// Highest static gauge pressure in a part, by `loop.part`.
+    /// Highest static gauge pressure in a part, running or at shut-off, by `loop.part`.
     #[serde(default)]
     pub part_pressure: IndexMap<String, Bound<GaugePressure>>,
     /// Pressure drop of a part, by `loop.part`.
@@ -53,4 +53,6 @@ pub struct Limits {
     pub device_temperature: IndexMap<String, Bound<Temperature>>,
     /// Air temperature of the case above the freezing point of every coolant.
     pub freezing_margin: Option<Bound<TemperatureDifference>>,
+    /// Boiling point above the coolant's temperature, at the pressure and place of a loop where they come nearest.
+    pub boiling_margin: Option<Bound<TemperatureDifference>>,
 }

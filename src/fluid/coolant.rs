@@ -410,6 +410,16 @@ impl Coolant {
         }
     }
 
+    /// The glycol in the mix and its share by mass; `None` for water and tables.
+    pub fn glycol_by_mass(&self) -> Option<(Glycol, f64)> {
+        match self.composition {
+            Composition::Mix {
+                glycol, fraction, ..
+            } => Some((glycol, fraction.by_mass(glycol))),
+            _ => None,
+        }
+    }
+
     /// What the coolant is, in words.
     pub fn describe(&self) -> String {
         match self.composition {

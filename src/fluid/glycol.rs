@@ -21,7 +21,7 @@ pub enum Glycol {
 impl Glycol {
     /// Density of the pure liquid at 20 degC, kg/m3. Handbook values, as used to convert between
     /// the two bases; no single source recorded.
-    fn density_at_20_c_kg_m3(self) -> f64 {
+    pub fn density_at_20_c_kg_m3(self) -> f64 {
         match self {
             Self::Ethylene => 1113.0,
             Self::Propylene => 1036.0,

@@ -7,7 +7,9 @@ use super::flow::{BranchEnd, Element, FlowNet, HeatRole, NodeKind, Passage, TeeN
 use super::heights::KnownHeights;
 use super::lower::{LoweredPart, Outcome, Surroundings, with_heat};
 use super::plan::{Link, PlanLoop, Target};
-use super::vehicle::{ExchangerTie, Loop, MachineHeat, PlateNode};
+use super::vehicle::{
+    ExchangerTie, HoseLoss, Loop, MachineHeat, PlateNode, TankNode, ThermostatNode,
+};
 use crate::correlation::effectiveness::Arrangement;
 use crate::correlation::tees::{TeeModel, tee_check};
 use crate::design::{Design, LoopRecord};
@@ -76,6 +78,9 @@ impl<'a> Walker<'a> {
             modules: Vec::new(),
             plates: Vec::new(),
             exchangers: Vec::new(),
+            tanks: Vec::new(),
+            hoses: Vec::new(),
+            thermostats: Vec::new(),
         };
         Self {
             design,
@@ -169,6 +174,14 @@ impl<'a> Walker<'a> {
         self.node_of_part[index] = Some(node);
         if let Some(z) = record.placed().elevation() {
             self.walked.heights.nodes.push((node, z.m()));
+        }
+        if let Part::ExpansionTank(tank) = record {
+            self.walked.circuit.tanks.push(TankNode {
+                node,
+                gauge_pa: tank.gauge_pressure.map_or(0.0, |p| p.pa()),
+                cap_pa: tank.cap_pressure.map(|p| p.pa()),
+                volume_m3: tank.volume.map(|v| v.m3()),
+            });
         }
         match refused {
             Some(message) => {
@@ -328,8 +341,21 @@ impl<'a> Walker<'a> {
         let id = PartId::new(name);
         match record {
             Part::Hose(hose) => {
-                let lowered = self.around.hose(id, hose, at)?;
-                self.push(open, lowered);
+                let mut lowered = self.around.hose(id, hose, at)?;
+                let places = &mut self.walked.circuit.hoses;
+                let loses = matches!(lowered.element.heat, HeatRole::Hose(_));
+                if loses {
+                    lowered.element.heat = HeatRole::Hose(places.len());
+                }
+                let element = self.push(open, lowered);
+                if loses {
+                    let per_length = hose.conductance_per_length.map_or(0.0, |c| c.w_m_k());
+                    self.walked.circuit.hoses.push(HoseLoss {
+                        element,
+                        conductance_w_k: per_length * hose.length.m(),
+                        surroundings_k: f64::NAN,
+                    });
+                }
             }
             Part::Pump(pump) => {
                 let (lowered, curve_density_kg_m3) = self.around.pump(id, pump, at)?;
@@ -352,6 +378,27 @@ impl<'a> Walker<'a> {
                     element,
                     heat_w: plate.heat.map_or(0.0, |h| h.w()),
                     resistance_k_w: plate.thermal_resistance.map_or(0.0, |r| r.k_w()),
+                });
+            }
+            Part::Heater(heater) => {
+                let bare = Element::new(id, "heater", heater.origin());
+                let mut lowered = self.around.measured(bare, &heater.pressure_drop, at)?;
+                lowered.element.volume_m3 = heater.coolant_volume.map(|v| v.m3());
+                let role = HeatRole::Plate(self.walked.circuit.plates.len());
+                let element = self.push(open, with_heat(lowered, role));
+                self.walked.circuit.plates.push(PlateNode {
+                    element,
+                    heat_w: heater.heat.map_or(0.0, |h| h.w()),
+                    resistance_k_w: 0.0,
+                });
+            }
+            Part::Thermostat(part) => {
+                let (lowered, lift) = self.around.thermostat(id, part, at)?;
+                let element = self.push(open, lowered);
+                self.walked.circuit.thermostats.push(ThermostatNode {
+                    element,
+                    lift,
+                    opening: lift.leak,
                 });
             }
             Part::Restrictor(part) => {

@@ -12,7 +12,7 @@ pub struct Case {
     pub air: Air,
     /// Its temperature, K.
     pub air_temperature_k: f64,
-    /// Temperature of air that flows backwards through a radiator, K.
+    /// Temperature of the air around hoses and of air that flows backwards through a radiator, K.
     pub bay_temperature_k: f64,
     /// Speed of travel, m/s.
     pub travel_speed_m_s: f64,

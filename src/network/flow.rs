@@ -136,12 +136,14 @@ pub enum HeatRole {
     Machine(usize),
     /// A module circuit.
     Circuit(usize),
-    /// A heated plate.
+    /// A heated plate, or a heater.
     Plate(usize),
     /// A radiator core.
     Core(usize),
     /// An exchanger to a fixed stream.
     Exchanger(usize),
+    /// A hose that loses heat to its surroundings.
+    Hose(usize),
 }
 
 /// A network of one fluid.

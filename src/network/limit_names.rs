@@ -39,6 +39,7 @@ pub(super) fn check(limits: &Limits, network: &Network, errors: &mut Vec<Network
         &place.key("freezing_margin"),
         errors,
     );
+    bound(&limits.boiling_margin, &place.key("boiling_margin"), errors);
     map(&limits.part_pressure, "part_pressure", &[], network, errors);
     map(
         &limits.part_pressure_drop,

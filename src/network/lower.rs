@@ -7,8 +7,8 @@ use crate::correlation::area_change::{exit, sharp_entrance};
 use crate::fluid::{Coolant, Properties};
 use crate::id::PartId;
 use crate::part::{
-    CheckValve, Conduit, Curve, CurveError, Fitting, Hose, Law, Lowered, Machine, Origin, Placed,
-    PressureDrop, Pump, Restrictor, SinglePoint, TwoTerm, Valve, WallFriction,
+    CheckValve, Conduit, Curve, CurveError, Fitting, Hose, Law, Lift, Lowered, Machine, Origin,
+    Placed, PressureDrop, Pump, Restrictor, SinglePoint, Thermostat, TwoTerm, Valve, WallFriction,
 };
 use crate::place::Place;
 use crate::quantity::{PressureDifference, VolumeFlow};
@@ -146,6 +146,10 @@ impl Surroundings<'_> {
             &conduit,
             &hose.fittings,
         );
+        if hose.conductance_per_length.is_some_and(|c| c.w_m_k() > 0.0) {
+            // The walker knows the place; see `assemble_loop.rs`.
+            lowered.element.heat = HeatRole::Hose(usize::MAX);
+        }
         if let Some(factor) = hose.friction_factor {
             lowered.laws[0] = conduit.stated_friction(factor);
         }
@@ -262,6 +266,19 @@ impl Surroundings<'_> {
             },
             drop: None,
         })
+    }
+
+    /// A thermostat, shut; with its lift.
+    pub fn thermostat(
+        &self,
+        id: PartId,
+        part: &Thermostat,
+        place: &Place,
+    ) -> Outcome<(LoweredPart, Lift)> {
+        let lift = part.lift().map_err(|e| bad_part(place, e))?;
+        let element = Element::new(id, "thermostat", part.origin());
+        let law = Law::TwoTerm(lift.law(lift.leak));
+        Ok((LoweredPart::open(element, vec![law]), lift))
     }
 
     /// A check valve.

@@ -15,6 +15,7 @@ mod lower;
 
 mod plan;
 mod ports;
+mod reach;
 mod resolve_case;
 mod structure;
 mod vehicle;
@@ -26,6 +27,6 @@ pub use flow::{
     Branch, BranchEnd, Element, FlowNet, FlowPassage, HeatRole, Node, NodeKind, Passage, TeeNode,
 };
 pub use vehicle::{
-    AirPath, BankMap, CoreTie, ExchangerTie, FanTie, Loop, MachineHeat, ModuleNode, Network,
-    PlateNode, Strip,
+    AirPath, BankMap, CoreTie, ExchangerTie, FanTie, HoseLoss, Loop, MachineHeat, ModuleNode,
+    Network, PlateNode, Strip, TankNode, ThermostatNode,
 };

@@ -88,7 +88,7 @@ pub(super) fn resolve(
         }
     };
     for (key, heat) in &record.heat {
-        if let Some((circuit, element)) = find(key, "heat", &["plate"])
+        if let Some((circuit, element)) = find(key, "heat", &["plate", "heater"])
             && let HeatRole::Plate(plate) = network.loops[circuit].net.elements[element].heat
         {
             case.plate_heat.push((circuit, plate, heat.w()));
@@ -246,6 +246,9 @@ impl Loop {
             if *c == index {
                 set_opening(&mut set.net, *element, *opening);
             }
+        }
+        for hose in &mut set.hoses {
+            hose.surroundings_k = case.bay_temperature_k;
         }
         for node in &mut set.net.nodes {
             if node.inflow_temperature_k.is_some_and(f64::is_nan) {

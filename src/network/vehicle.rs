@@ -6,7 +6,7 @@ use super::flow::FlowNet;
 use crate::correlation::effectiveness::Arrangement;
 use crate::finding::Finding;
 use crate::fluid::Coolant;
-use crate::part::{ConductanceLaw, Conduit, Law, ModuleHeat, Origin};
+use crate::part::{ConductanceLaw, Conduit, Law, Lift, ModuleHeat, Origin};
 
 /// A vehicle in solver form.
 #[derive(Clone, Debug)]
@@ -39,6 +39,47 @@ pub struct Loop {
     pub plates: Vec<PlateNode>,
     /// Exchangers to fixed streams.
     pub exchangers: Vec<ExchangerTie>,
+    /// Expansion tanks, one a connected piece at most.
+    pub tanks: Vec<TankNode>,
+    /// Hoses that lose heat, by the place of [`super::HeatRole::Hose`].
+    pub hoses: Vec<HoseLoss>,
+    /// Thermostats.
+    pub thermostats: Vec<ThermostatNode>,
+}
+
+/// What an expansion tank holds and bears.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TankNode {
+    /// The node.
+    pub node: usize,
+    /// Gauge pressure of its air, Pa.
+    pub gauge_pa: f64,
+    /// Gauge pressure at which its cap opens, where given, Pa.
+    pub cap_pa: Option<f64>,
+    /// Whole inside volume, where given, m3.
+    pub volume_m3: Option<f64>,
+}
+
+/// A hose that loses heat to its surroundings.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct HoseLoss {
+    /// The element.
+    pub element: usize,
+    /// Conductance of the whole length, W/K.
+    pub conductance_w_k: f64,
+    /// Temperature of the surroundings, K; filled in by the case.
+    pub surroundings_k: f64,
+}
+
+/// A thermostat.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ThermostatNode {
+    /// The element.
+    pub element: usize,
+    /// Its opening over temperature.
+    pub lift: Lift,
+    /// Share of the full flow coefficient it is set to; found by the solver.
+    pub opening: f64,
 }
 
 /// How much of a pump's power reaches the coolant.
@@ -230,6 +271,12 @@ impl Network {
                 }
             }
         }
+        let range = changed.loops[circuit].net.branches[branch].elements.clone();
+        for thermostat in &mut changed.loops[circuit].thermostats {
+            if range.contains(&thermostat.element) {
+                thermostat.lift.full_1_m4 *= factor;
+            }
+        }
         changed
     }
 }
@@ -243,14 +290,25 @@ impl Loop {
                 matches!(n.kind, NodeKind::Draw { .. }) || n.inflow_temperature_k.is_some()
             });
         opens
-            || self
-                .net
-                .elements
-                .iter()
-                .any(|e| matches!(e.heat, HeatRole::Core(_) | HeatRole::Exchanger(_)))
+            || self.net.elements.iter().any(|e| {
+                matches!(
+                    e.heat,
+                    HeatRole::Core(_) | HeatRole::Exchanger(_) | HeatRole::Hose(_)
+                )
+            })
     }
 
-    /// Whether modules or plates bring heat in this case.
+    /// Sets a thermostat, by its place in the list, to an opening.
+    pub(crate) fn set_thermostat(&mut self, index: usize, opening: f64) {
+        let thermostat = &mut self.thermostats[index];
+        thermostat.opening = opening;
+        let law = thermostat.lift.law(opening);
+        for at in self.net.elements[thermostat.element].laws.clone() {
+            self.net.laws[at] = Law::TwoTerm(law);
+        }
+    }
+
+    /// Whether modules, plates or heaters bring heat in this case.
     pub fn has_source(&self) -> bool {
         self.plates.iter().any(|p| p.heat_w != 0.0)
             || self

@@ -1,4 +1,4 @@
-//! Two-end parts with a stated law: plate, restrictor, valve, check valve and exchanger to a stream of fixed temperature.
+//! Two-end parts with a stated law: plate, heater, restrictor, valve, check valve and exchanger to a stream of fixed temperature.
 
 use super::drop::{GPM_M3_S, PressureDrop, valve_law};
 use super::law::TwoTerm;
@@ -27,6 +27,20 @@ two_end_part! {
         /// Heat capacity of the device per mass.
         #[schemars(extend("x-above" = 0))]
         pub specific_heat: Option<SpecificHeat>,
+        /// Coolant it holds.
+        #[schemars(extend("x-at-least" = 0))]
+        pub coolant_volume: Option<Volume>,
+    }
+}
+
+two_end_part! {
+    /// Heater: it gives a stated heat to the coolant.
+    pub struct Heater {
+        /// Its pressure drop.
+        pub pressure_drop: PressureDrop,
+        /// Heat it gives to the coolant (a case may override it).
+        #[schemars(extend("x-at-least" = 0))]
+        pub heat: Option<Power>,
         /// Coolant it holds.
         #[schemars(extend("x-at-least" = 0))]
         pub coolant_volume: Option<Volume>,
@@ -88,27 +102,35 @@ two_end_part! {
     }
 }
 
+/// The quadratic coefficient of a valve fully open, 1/m4.
+///
+/// # Errors
+/// A sentence when neither or both of `kv` and `cv` are given.
+pub(super) fn full_quadratic(
+    kv: Option<VolumeFlow>,
+    cv: Option<VolumeFlow>,
+) -> Result<f64, String> {
+    match (kv, cv) {
+        (Some(kv), None) => Ok(valve::quadratic_from_kv(kv.m3_s() * 3600.0)),
+        (None, Some(cv)) => Ok(valve::quadratic_from_kv(valve::kv_from_cv(
+            cv.m3_s() / GPM_M3_S,
+        ))),
+        (None, None) => {
+            Err("cannot tell the valve's loss because none is given; give `kv` or `cv`".into())
+        }
+        (Some(_), Some(_)) => Err(
+            "cannot tell the valve's loss because both `kv` and `cv` are given; keep one".into(),
+        ),
+    }
+}
+
 impl Valve {
     /// The loss, or `None` when the valve is shut.
     ///
     /// # Errors
     /// A sentence when neither or both of `kv` and `cv` are given.
     pub fn lower(&self) -> Result<Option<TwoTerm>, String> {
-        let full = match (self.kv, self.cv) {
-            (Some(kv), None) => valve::quadratic_from_kv(kv.m3_s() * 3600.0),
-            (None, Some(cv)) => valve::quadratic_from_kv(valve::kv_from_cv(cv.m3_s() / GPM_M3_S)),
-            (None, None) => {
-                return Err(
-                    "cannot tell the valve's loss because none is given; give `kv` or `cv`".into(),
-                );
-            }
-            (Some(_), Some(_)) => {
-                return Err(
-                    "cannot tell the valve's loss because both `kv` and `cv` are given; keep one"
-                        .into(),
-                );
-            }
-        };
+        let full = full_quadratic(self.kv, self.cv)?;
         let opening = self.opening.unwrap_or(1.0);
         Ok((opening > 0.0).then(|| valve_law(full / (opening * opening))))
     }

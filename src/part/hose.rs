@@ -4,7 +4,7 @@ use super::conduit::{
     Conduit, DRAWN_TUBE_ROUGHNESS_M, Fitting, SMOOTH_TUBE_C, Section, SectionError,
 };
 use super::record::two_end_part;
-use crate::quantity::Length;
+use crate::quantity::{Length, ThermalConductivity};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -28,6 +28,10 @@ two_end_part! {
         /// Hazen-Williams coefficient C, used where the design chose that law (default 140).
         #[schemars(range(min = 20.0, max = 200.0))]
         pub hazen_williams_c: Option<f64>,
+        /// Heat lost to the surroundings per length and kelvin (default none); the surroundings are at the case's
+        /// `bay_temperature`, or else at its air temperature.
+        #[schemars(extend("x-at-least" = 0))]
+        pub conductance_per_length: Option<ThermalConductivity>,
         /// Fittings on the hose, each with its count.
         #[serde(default)]
         pub fittings: Vec<Fitting>,

@@ -16,6 +16,7 @@ mod pump;
 mod radiator;
 mod record;
 mod tee;
+mod thermostat;
 
 pub use bank::{Bank, Layout, ModuleException, ModuleFault, Side};
 pub use conduit::{
@@ -25,7 +26,7 @@ pub use conduit::{
 };
 pub use curve::{Curve, CurveError};
 pub use devices::{
-    CheckValve, Exchanger, FixedStream, Plate, Restrictor, StreamArrangement, Valve,
+    CheckValve, Exchanger, FixedStream, Heater, Plate, Restrictor, StreamArrangement, Valve,
 };
 pub use drop::{Lowered, PressureDrop, SinglePoint, stated_loss, valve_law};
 pub use ends::{Draw, ExpansionTank, Joint, OpenEnd};
@@ -40,6 +41,7 @@ pub use radiator::{
 };
 pub use record::Placed;
 pub use tee::{MomentumFactors, TEE_ENDS, Tee, TeeLosses};
+pub use thermostat::{Lift, Thermostat};
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -74,6 +76,10 @@ pub enum Part {
     CheckValve(CheckValve),
     /// An exchanger to a stream of fixed temperature.
     Exchanger(Exchanger),
+    /// A heater.
+    Heater(Heater),
+    /// A valve that opens with the temperature of its coolant.
+    Thermostat(Thermostat),
 }
 
 impl Part {
@@ -93,6 +99,8 @@ impl Part {
             Self::Valve(_) => "valve",
             Self::CheckValve(_) => "check_valve",
             Self::Exchanger(_) => "exchanger",
+            Self::Heater(_) => "heater",
+            Self::Thermostat(_) => "thermostat",
         }
     }
 
@@ -112,6 +120,8 @@ impl Part {
             Self::Valve(p) => p,
             Self::CheckValve(p) => p,
             Self::Exchanger(p) => p,
+            Self::Heater(p) => p,
+            Self::Thermostat(p) => p,
         }
     }
 

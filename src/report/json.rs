@@ -5,15 +5,17 @@ use crate::network::Network;
 use crate::solve::{Carried, Cause, PartState, PointState, Solution, SolveError, WorstBranch};
 use crate::study::band::Band;
 use crate::study::check::CheckAnswer;
+use crate::study::shut_off;
+use crate::study::volume::LoopVolume;
 use crate::study::{LimitRow, LimitSide, Verdict};
 use serde_json::{Map, Value, json};
 
 /// A number, or null where it is not finite.
-fn num(value: f64) -> Value {
+pub(super) fn num(value: f64) -> Value {
     serde_json::Number::from_f64(value).map_or(Value::Null, Value::Number)
 }
 
-fn opt(value: Option<f64>) -> Value {
+pub(super) fn opt(value: Option<f64>) -> Value {
     value.map_or(Value::Null, num)
 }
 
@@ -25,7 +27,11 @@ fn nums(values: &[f64]) -> Value {
 pub type CaseOutcome<'n> = Result<(Solution<'n>, Vec<LimitRow>, Vec<Band>), SolveError>;
 
 /// Everything that was solved: one entry a case, in the order of the design.
-pub fn solve_json(network: &Network, cases: &[(String, CaseOutcome<'_>)]) -> Value {
+pub fn solve_json(
+    network: &Network,
+    cases: &[(String, CaseOutcome<'_>)],
+    volumes: &[LoopVolume],
+) -> Value {
     let mut map = Map::new();
     for (name, outcome) in cases {
         let value = match outcome {
@@ -39,11 +45,71 @@ pub fn solve_json(network: &Network, cases: &[(String, CaseOutcome<'_>)]) -> Val
         "title": network.title(),
         "placeholders": network.placeholders(),
         "findings": findings_json(network.findings()),
+        "volumes": volumes_json(volumes),
         "cases": map,
     })
 }
 
-fn error_json(error: &SolveError) -> Value {
+fn volumes_json(volumes: &[LoopVolume]) -> Value {
+    let mut map = Map::new();
+    for volume in volumes {
+        let kinds: Map<String, Value> = volume
+            .kinds
+            .iter()
+            .map(|(kind, m3)| (format!("{kind}_m3"), num(*m3)))
+            .collect();
+        let value = json!({
+            "by_kind": kinds,
+            "not_known": volume.unknown,
+            "total_m3": num(volume.total_m3),
+            "mass_kg": num(volume.mass_kg),
+            "purchase": volume.purchase.map(|p| json!({
+                "glycol": p.glycol.to_string().replace(' ', "_"),
+                "glycol_m3": num(p.glycol_m3),
+                "water_m3": num(p.water_m3),
+            })),
+            "coldest_temperature_k": num(volume.coldest_k),
+            "hottest_temperature_k": num(volume.hottest_k),
+            "growth_from_fill_m3": num(volume.growth_from_fill_m3),
+            "growth_from_coldest_m3": num(volume.growth_from_cold_m3),
+            "tank": volume.tank.as_ref().map(|t| json!({
+                "id": t.id,
+                "minimum_m3": num(t.minimum_m3),
+                "volume_m3": opt(t.volume_m3),
+                "gauge_pressure_pa": num(t.gauge_pa),
+                "cap_gauge_pressure_pa": opt(t.cap_pa),
+            })),
+            "findings": findings_json(&volume.findings),
+        });
+        map.insert(volume.owner.clone(), value);
+    }
+    Value::Object(map)
+}
+
+fn shut_off_json(solution: &Solution<'_>, name: &str) -> Value {
+    let Some(whole) = shut_off::of(solution, name) else {
+        return Value::Null;
+    };
+    let parts: Map<String, Value> = whole
+        .parts
+        .iter()
+        .map(|p| {
+            let value = json!({
+                "cold_static_gauge_pressure_pa": num(p.cold_gauge_pa),
+                "hot_static_gauge_pressure_pa": num(p.hot_gauge_pa),
+                "hot_with_cap_static_gauge_pressure_pa": opt(p.capped_gauge_pa),
+            });
+            (p.id.clone(), value)
+        })
+        .collect();
+    json!({
+        "cold_temperature_k": num(whole.cold_k),
+        "hot_temperature_k": num(whole.hot_k),
+        "parts": parts,
+    })
+}
+
+pub(super) fn error_json(error: &SolveError) -> Value {
     json!({ "kind": error.code(), "subject": error.subject().to_string(), "text": error.to_string() })
 }
 
@@ -106,6 +172,12 @@ fn loop_json(solution: &Solution<'_>, name: &str, bands: &[Band]) -> Value {
             );
         }
     }
+    for thermostat in solution.thermostats(name) {
+        if let Some(Value::Object(part)) = parts.get_mut(&thermostat.id) {
+            part.insert("opening".into(), num(thermostat.opening));
+        }
+    }
+    let boiling = solution.boiling_margin(name).filter(|_| solved);
     let mut banks = Map::new();
     for bank in solution.banks(name) {
         let (temperatures, spread) = if solved {
@@ -141,6 +213,8 @@ fn loop_json(solution: &Solution<'_>, name: &str, bands: &[Band]) -> Value {
     json!({
         "parts": parts,
         "banks": banks,
+        "shut_off": shut_off_json(solution, name),
+        "boiling_margin_k": opt(boiling.map(|b| b.margin_k)),
         "module_flow_deviation": opt(solution.loop_deviation(name)),
         "module_temperature_spread_k": opt(solution.loop_spread_k(name).filter(|_| solved)),
         "closure": {
@@ -241,7 +315,7 @@ fn radiator_json(solution: &Solution<'_>, radiator: &str) -> Value {
     json!({ "cores": cores, "fans": fans })
 }
 
-fn limits_json(rows: &[LimitRow]) -> Value {
+pub(super) fn limits_json(rows: &[LimitRow]) -> Value {
     rows.iter()
         .map(|row| {
             json!({

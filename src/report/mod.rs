@@ -2,11 +2,15 @@
 
 mod advice;
 mod block;
+mod csv;
 mod json;
 mod of_bank;
 mod of_check;
 mod of_layout;
+mod of_partition;
+mod of_shut_off;
 mod of_solution;
+mod of_volume;
 mod text;
 
 pub use advice::CAUTIONS;
@@ -14,5 +18,7 @@ pub use block::{Align, Block, Cell, Report, Table, Tone};
 pub use json::{CaseOutcome, check_json, solve_json};
 pub use of_check::check_report;
 pub use of_layout::{layout_json, layout_report};
+pub use of_partition::{partition_csv, partition_json, partition_report};
 pub use of_solution::{Heading, case_report, closing, failure_report, opening};
+pub use of_volume::volume_report;
 pub use text::{Paint, render};

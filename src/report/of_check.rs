@@ -6,7 +6,7 @@ use crate::quantity::{Kind, UnitFamily, show_si, significant};
 use crate::study::check::CheckAnswer;
 use crate::study::{LimitRow, LimitSide, Measure, Verdict};
 
-fn show(measure: Measure, si: f64, family: UnitFamily) -> String {
+pub(super) fn show(measure: Measure, si: f64, family: UnitFamily) -> String {
     match measure {
         Measure::Quantity(kind) => show_si(kind, si, family),
         Measure::Ratio => significant(si, 3),
@@ -14,7 +14,7 @@ fn show(measure: Measure, si: f64, family: UnitFamily) -> String {
 }
 
 /// A margin is a difference, also of temperatures and gauge pressures.
-fn show_margin(measure: Measure, si: f64, family: UnitFamily) -> String {
+pub(super) fn show_margin(measure: Measure, si: f64, family: UnitFamily) -> String {
     match measure {
         Measure::Quantity(Kind::Temperature) => show_si(Kind::TemperatureDifference, si, family),
         Measure::Quantity(Kind::GaugePressure) => show_si(Kind::PressureDifference, si, family),
@@ -22,7 +22,7 @@ fn show_margin(measure: Measure, si: f64, family: UnitFamily) -> String {
     }
 }
 
-fn tone(verdict: Verdict) -> Tone {
+pub(super) fn tone(verdict: Verdict) -> Tone {
     match verdict {
         Verdict::Met => Tone::Good,
         Verdict::Provisional | Verdict::NoValue => Tone::Warn,

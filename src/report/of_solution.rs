@@ -4,10 +4,11 @@ use super::advice::CAUTIONS;
 use super::block::{Cell, Report, Table, Tone};
 use super::of_bank::bank_blocks;
 use super::of_check::limit_table;
+use super::of_shut_off::shut_off_table;
 use crate::finding::Finding;
 use crate::network::{Case, Network};
 use crate::quantity::{Kind, UnitFamily, in_unit, show_si, significant, unit_symbol};
-use crate::solve::{Carried, PumpState, Solution, SolveError};
+use crate::solve::{Carried, PartState, PumpState, Solution, SolveError, ThermostatState};
 use crate::study::LimitRow;
 use crate::study::band::Band;
 
@@ -107,6 +108,7 @@ pub fn case_report(
     let names: Vec<String> = solution.loop_names().map(str::to_owned).collect();
     for name in &names {
         loop_blocks(&mut report, solution, name, bands, family);
+        report.table(shut_off_table(solution, name, limits, family));
     }
     for path in solution.network().air_paths() {
         radiator_blocks(&mut report, solution, &path.radiator, family);
@@ -149,6 +151,9 @@ fn loop_blocks(
     for pump in solution.pumps(name) {
         report.say(pump_line(&pump, family));
     }
+    for thermostat in solution.thermostats(name) {
+        report.say(thermostat_line(&thermostat, family));
+    }
     report.table(pressure_table(solution, name, family));
     for bank in solution.banks(name) {
         bank_blocks(report, solution, name, &bank, bands, family);
@@ -172,6 +177,19 @@ fn pump_line(pump: &PumpState, family: UnitFamily) -> Cell {
             pump.inlet_margin_over_boiling_pa,
             family
         )
+    )
+    .into()
+}
+
+fn thermostat_line(thermostat: &ThermostatState, family: UnitFamily) -> Cell {
+    let show = |k| show_si(Kind::Temperature, k, family);
+    format!(
+        "`{}` is {:.0} % open with {} at its inlet (opens at {}, fully open at {}); hysteresis and lag are not modelled.",
+        thermostat.id,
+        100.0 * thermostat.opening,
+        show(thermostat.inlet_temperature_k),
+        show(thermostat.opens_k),
+        show(thermostat.fully_open_k)
     )
     .into()
 }
@@ -287,7 +305,9 @@ fn device_table(solution: &Solution<'_>, name: &str, family: UnitFamily) -> Tabl
     if solution.carried(name) != Some(Carried::Solved) {
         return table;
     }
-    for part in solution.parts(name).iter().filter(|p| p.kind == "plate") {
+    let parts = solution.parts(name);
+    let heated = |p: &&PartState| matches!(p.kind, "plate" | "heater");
+    for part in parts.iter().filter(heated) {
         table.row(vec![
             part.id.clone().into(),
             number(Kind::Power, part.heat_w, family),

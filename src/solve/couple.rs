@@ -10,6 +10,7 @@ use super::mix::Mixer;
 use super::options::Options;
 use super::sink::heat_can_leave;
 use super::thermal::{HeatInput, HeatState, RESTING_SHARE, solve_heat};
+use super::thermostat::settle;
 use crate::fluid::Properties;
 use crate::id::Subject;
 use crate::network::{AirPath, Case, HeatRole, Loop, Network};
@@ -152,9 +153,61 @@ fn fluid_at(circuit: &Loop, heat: &HeatState) -> FluidState {
     }
 }
 
+/// Trial solves of flow and heat at the fluid of one pass, by which thermostats find their openings.
+struct Trials<'a> {
+    around: &'a Around<'a>,
+    fluid: &'a FluidState,
+    heat: &'a HeatState,
+    flow: Option<&'a FlowState>,
+    workspace: &'a mut FlowWorkspace,
+    steps_max: &'a mut usize,
+    factorisations: &'a mut usize,
+}
+
+impl Trials<'_> {
+    /// Coolant temperature at the inlet of each thermostat of a loop set to trial openings, K; `None` where heat finds
+    /// no way out at these openings.
+    fn inlets(&mut self, circuit: &Loop) -> Result<Option<Vec<f64>>, SolveError> {
+        let Around {
+            network,
+            index,
+            case,
+            airs,
+            options,
+        } = *self.around;
+        let solved = solve_flows(
+            &circuit.net,
+            &circuit.name,
+            self.fluid,
+            ambient_pa(case),
+            self.flow,
+            self.workspace,
+            options,
+        )?;
+        *self.steps_max = (*self.steps_max).max(solved.steps);
+        *self.factorisations += solved.factorisations;
+        let pump_w = pump_heat(circuit, &solved, self.fluid);
+        let strips =
+            |core: usize, m: f64, p: &Properties| strips_of(network, index, core, case, airs, m, p);
+        let input = HeatInput {
+            circuit,
+            flow_kg_s: &solved.flow_kg_s,
+            pump_w: &pump_w,
+            strips: &strips,
+        };
+        if !heat_can_leave(&input) {
+            return Ok(None);
+        }
+        Ok(solve_heat(&input, self.heat).ok().map(|(next, _)| {
+            let inlets = circuit.thermostats.iter();
+            inlets.map(|t| next.upstream_k[t.element]).collect()
+        }))
+    }
+}
+
 fn solve_loop(
     around: &Around<'_>,
-    circuit: Loop,
+    mut circuit: Loop,
     workspace: &mut FlowWorkspace,
 ) -> Result<LoopState, SolveError> {
     let Around {
@@ -188,6 +241,26 @@ fn solve_loop(
     let mut change = f64::INFINITY;
     for pass in 1..=options.passes {
         let fluid = fluid_at(&circuit, &heat);
+        if !circuit.thermostats.is_empty() {
+            if carried == Carried::Solved {
+                let mut trials = Trials {
+                    around,
+                    fluid: &fluid,
+                    heat: &heat,
+                    flow: flow.as_ref(),
+                    workspace,
+                    steps_max: &mut steps_max,
+                    factorisations: &mut factorisations,
+                };
+                settle(&mut circuit, &mut |set| trials.inlets(set))?;
+            } else {
+                for index in 0..circuit.thermostats.len() {
+                    let node = circuit.thermostats[index];
+                    let opening = node.lift.opening(heat.upstream_k[node.element]);
+                    circuit.set_thermostat(index, opening);
+                }
+            }
+        }
         let solved = solve_flows(
             &circuit.net,
             &circuit.name,
@@ -282,8 +355,11 @@ fn sink_temperature_k(circuit: &Loop, air_k: f64) -> f64 {
         .map(|x| x.stream_temperature_k)
         .sum();
     let count = cores + circuit.exchangers.len() as f64;
+    let hoses: f64 = circuit.hoses.iter().map(|h| h.surroundings_k).sum();
     if count > 0.0 {
         (streams + cores * air_k) / count
+    } else if !circuit.hoses.is_empty() {
+        hoses / circuit.hoses.len() as f64
     } else {
         air_k
     }

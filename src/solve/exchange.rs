@@ -5,7 +5,7 @@ use super::flow::FlowState;
 use crate::correlation::{DuctSection, SectionShape, WallCondition, duct_nusselt, effectiveness};
 use crate::fluid::Properties;
 use crate::fluid::air::Air;
-use crate::network::{CoreTie, ExchangerTie};
+use crate::network::{CoreTie, ExchangerTie, HoseLoss};
 
 /// A heat law that is linear in the inlet temperature: `q = constant + slope * T_in` into the coolant.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -145,6 +145,21 @@ pub fn exchanger_heat(tie: &ExchangerTie, stream_w_k: f64) -> (LinearHeat, f64, 
         slope_w_k: -exchange,
     };
     (heat, effectiveness, ntu)
+}
+
+/// The heat law of a hose in surroundings of one temperature.
+///
+/// `q = m cp (1 - exp(-UA/(m cp))) (T_around - T_in)`: the exponential approach of a stream with constant properties
+/// along a wall of constant conductance; `cp` is that at the mean of the hose. W/K, K. Any flow above zero; at rest
+/// the coolant takes the temperature of its surroundings.
+///
+/// Source: a textbook identity, one stream past a wall of constant temperature; derived.
+pub fn hose_heat(hose: &HoseLoss, stream_w_k: f64) -> LinearHeat {
+    let conductance_w_k = stream_conductance_w_k(stream_w_k, 1.0 / hose.conductance_w_k);
+    LinearHeat {
+        constant_w: conductance_w_k * hose.surroundings_k,
+        slope_w_k: -conductance_w_k,
+    }
 }
 
 #[cfg(test)]

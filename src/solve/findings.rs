@@ -264,21 +264,12 @@ fn coolant(solution: &Solution<'_>, owner: &str, parts: &[PartState], found: &mu
             ));
         }
     }
-    let ambient = solution.case().air.pressure_pa();
-    let margin = |p: &PartState| {
-        let (t, gauge) = if p.outlet_temperature_k >= p.inlet_temperature_k {
-            (p.outlet_temperature_k, p.outlet_static_gauge_pa)
-        } else {
-            (p.inlet_temperature_k, p.inlet_static_gauge_pa)
-        };
-        coolant.boiling_k((gauge + ambient).max(1.0)) - t
-    };
-    if let Some(part) = parts.iter().min_by(|a, b| margin(a).total_cmp(&margin(b))) {
-        let k = margin(part);
+    if let Some(nearest) = solution.boiling_margin(owner) {
+        let k = nearest.margin_k;
         if k < BOILING_MARGIN_K {
             found.push(Finding::new(
                 FindingKind::NearBoiling,
-                Subject::part(owner, &part.id),
+                Subject::part(owner, &nearest.id),
                 format!(
                     "the coolant there is {} its boiling point at the pressure there; raise the tank or the cap pressure, or cool it",
                     if k < 0.0 {

@@ -4,7 +4,7 @@
 use super::thermal::{HeatInput, RESTING_SHARE};
 use crate::network::{HeatRole, NodeKind};
 
-/// Whether every stream that is heated leads to a core or exchanger that takes heat, or out of the loop.
+/// Whether every stream that is heated leads to a core, an exchanger or a hose that takes heat, or out of the loop.
 pub fn heat_can_leave(input: &HeatInput<'_>) -> bool {
     let circuit = input.circuit;
     let net = &circuit.net;
@@ -30,7 +30,7 @@ pub fn heat_can_leave(input: &HeatInput<'_>) -> bool {
                 let strips = (input.strips)(core, input.flow_kg_s[j], &properties);
                 strips.iter().any(|s| s.exchange_w_k > 0.0)
             }
-            HeatRole::Exchanger(_) => true,
+            HeatRole::Exchanger(_) | HeatRole::Hose(_) => true,
             _ => false,
         };
         net.branches[j].elements.clone().any(takes_heat)

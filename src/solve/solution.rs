@@ -564,7 +564,8 @@ impl<'a> LoopView<'a> {
         let (circuit, heat) = (&self.state.circuit, &self.state.heat);
         match circuit.net.elements[e].heat {
             HeatRole::Circuit(module) => Some(heat.module_k[module]),
-            HeatRole::Plate(plate) => {
+            // A heater has no device whose temperature matters.
+            HeatRole::Plate(plate) if circuit.net.elements[e].kind != "heater" => {
                 let flow = self.state.flow.flow_kg_s[self.branch_of[e]].abs();
                 let cp = self.state.fluid.elements[e].specific_heat_j_kg_k;
                 let node = &circuit.plates[plate];

@@ -4,7 +4,9 @@
 //! stream `w(|m|)` from its upstream end through its parts, and the tiny counter-stream `w(-|m|)` without them, with
 //! `w(m) = (m + sqrt(m^2 + e^2))/2`: mixing weights that stay smooth where a flow reverses and add up to `m`.
 
-use super::exchange::{LinearHeat, StripHeat, core_heat, exchanger_heat, stream_conductance_w_k};
+use super::exchange::{
+    LinearHeat, StripHeat, core_heat, exchanger_heat, hose_heat, stream_conductance_w_k,
+};
 use super::linear::SparseSystem;
 use crate::correlation::Sloped;
 use crate::fluid::Properties;
@@ -323,6 +325,12 @@ fn along(
                     exchanger_heat(&circuit.exchangers[x], stream_kg_s * cp).0,
                     None,
                 )
+            }
+            HeatRole::Hose(h) => {
+                let cp = coolant
+                    .properties_extended(state.mean_k(e))
+                    .specific_heat_j_kg_k;
+                (hose_heat(&circuit.hoses[h], stream_kg_s * cp), None)
             }
         };
         let q = heat.at(stream.k);

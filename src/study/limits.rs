@@ -1,7 +1,8 @@
 //! Judging limits: one row a limit and subject, with value, bound, margin, what limits it and what would help.
 
+use super::shut_off::{Condition, of as shut_off_of};
 use crate::design::{Bound, Limits};
-use crate::quantity::{Kind, Quantity, show_both};
+use crate::quantity::{GaugePressure, Kind, Quantity, show_both};
 use crate::solve::{Carried, PartState, Solution};
 use indexmap::IndexMap;
 
@@ -137,10 +138,9 @@ impl Judge<'_, '_> {
             self.hoses(name, limits);
             self.pumps(name, limits);
             self.freezing(name, limits);
+            self.boiling(name, limits);
         }
-        self.named(&limits.part_pressure, "part_pressure", |p| {
-            Some(p.inlet_static_gauge_pa.max(p.outlet_static_gauge_pa))
-        });
+        self.part_pressures(&limits.part_pressure);
         self.named(&limits.part_pressure_drop, "part_pressure_drop", |p| {
             Some(p.pressure_drop_pa)
         });
@@ -348,6 +348,76 @@ impl Judge<'_, '_> {
         }
     }
 
+    fn boiling(&mut self, name: &str, limits: &Limits) {
+        let Some(bound) = &limits.boiling_margin else {
+            return;
+        };
+        let solved = self.solution.carried(name) == Some(Carried::Solved);
+        let nearest = self.solution.boiling_margin(name).filter(|_| solved);
+        for (side, limit) in sides(bound) {
+            let found = nearest.as_ref().map(|n| (n.id.clone(), n.margin_k));
+            self.push(
+                "boiling_margin",
+                Kind::TemperatureDifference,
+                side,
+                limit.si(),
+                of(name, name, found),
+            );
+        }
+    }
+
+    /// Highest pressure of a part, as it runs and with nothing flowing; the least is judged as it runs.
+    fn part_pressures(&mut self, bounds: &IndexMap<String, Bound<GaugePressure>>) {
+        let mut known: Vec<(String, Option<super::shut_off::ShutOff>)> = Vec::new();
+        for (name, bound) in bounds {
+            let owner = self.owner_of(name);
+            let id = name.get(owner.len() + 1..).unwrap_or_default().to_owned();
+            if !known.iter().any(|k| k.0 == owner) {
+                known.push((owner.clone(), shut_off_of(self.solution, &owner)));
+            }
+            let at_rest = known
+                .iter()
+                .find(|k| k.0 == owner)
+                .and_then(|k| k.1.as_ref())
+                .and_then(|s| s.part(&id))
+                .map(super::shut_off::PartShutOff::worst);
+            let running = self
+                .solution
+                .part(&owner, &id)
+                .map(|p| p.inlet_static_gauge_pa.max(p.outlet_static_gauge_pa))
+                .map(|p| (Condition::Running, p));
+            for (side, bound) in sides(bound) {
+                let worst = match (running, at_rest) {
+                    (Some(run), Some(rest)) if side == LimitSide::Max && rest.1 > run.1 => {
+                        Some(rest)
+                    }
+                    (run, _) => run,
+                };
+                let found = worst.map(|(condition, p)| (format!("{id}, {}", condition.words()), p));
+                let worst = of(&owner, name, found);
+                self.push(
+                    "part_pressure",
+                    Kind::GaugePressure,
+                    side,
+                    bound.si(),
+                    worst,
+                );
+            }
+        }
+    }
+
+    /// The loop of a part written `loop.part`.
+    fn owner_of(&self, name: &str) -> String {
+        self.solution
+            .loop_names()
+            .find(|l| {
+                name.strip_prefix(l)
+                    .is_some_and(|rest| rest.starts_with('.'))
+            })
+            .map(str::to_owned)
+            .unwrap_or_default()
+    }
+
     fn named<T: Quantity>(
         &mut self,
         bounds: &IndexMap<String, Bound<T>>,
@@ -355,15 +425,7 @@ impl Judge<'_, '_> {
         value: impl Fn(&PartState) -> Option<f64>,
     ) {
         for (name, bound) in bounds {
-            let owner = self
-                .solution
-                .loop_names()
-                .find(|l| {
-                    name.strip_prefix(l)
-                        .is_some_and(|rest| rest.starts_with('.'))
-                })
-                .map(str::to_owned)
-                .unwrap_or_default();
+            let owner = self.owner_of(name);
             let id = name.get(owner.len() + 1..).unwrap_or_default();
             let part = self.solution.part(&owner, id);
             let temperature = matches!(T::KIND, Kind::Temperature);
@@ -466,10 +528,17 @@ impl Judge<'_, '_> {
             ("pump_inlet_margin_over_boiling", _) => {
                 "a higher tank or cap pressure, the pump lower and nearer the tank, or a wider suction hose".into()
             }
-            ("part_pressure", LimitSide::Max) => format!(
+            ("part_pressure", LimitSide::Max) if worst.limited_by.ends_with(Condition::Running.words()) => format!(
                 "move `{}` nearer the suction side of the pump, lower the tank pressure, or take a weaker pump",
-                worst.limited_by
+                worst.subject
             ),
+            ("part_pressure", LimitSide::Max) => format!(
+                "a pump with less shut-off head, a cap for less pressure, or a relief path round the pump; a shut valve or a kink behind `{}` brings it to this",
+                worst.subject
+            ),
+            ("boiling_margin", _) => {
+                "a higher tank or cap pressure, more flow, or more cooling".into()
+            }
             ("part_pressure_drop", LimitSide::Max) => "less flow through it, or a part with wider passages".into(),
             ("freezing_margin", _) => "more glycol in the mix".into(),
             _ => String::new(),

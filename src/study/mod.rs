@@ -4,5 +4,8 @@ pub mod band;
 pub mod check;
 pub mod layout;
 mod limits;
+pub mod partition;
+pub mod shut_off;
+pub mod volume;
 
 pub use limits::{LimitRow, LimitSide, Measure, Verdict, judge};

@@ -6,4 +6,5 @@ mod closures;
 mod documents;
 mod family;
 mod invariance;
+mod rest;
 mod robustness;

@@ -5,6 +5,7 @@ mod exchangers;
 mod fittings;
 mod friction;
 mod headers;
+mod hoses;
 mod networks;
 mod tees;
 mod trend;

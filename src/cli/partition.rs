@@ -1,0 +1,44 @@
+//! `loopwright partition`: where to cut a radiator between two loops.
+
+use super::args::PartitionArgs;
+use super::exit::Exit;
+use super::input::load;
+use super::output;
+use loopwright::report::{closing, partition_csv, partition_json, partition_report};
+use loopwright::study::partition::{self, PartitionQuestion};
+
+/// Runs the verb: 0 where a cut fits, 1 where none does, 3 where no cut has an answer in every case.
+pub fn run(args: &PartitionArgs) -> Exit {
+    let loaded = match load(&args.design) {
+        Ok(loaded) => loaded,
+        Err(exit) => return exit,
+    };
+    let question = PartitionQuestion {
+        radiator: args.radiator.clone(),
+        between: args.between.clone(),
+        cases: args.design.cases.clone(),
+    };
+    let answer = match partition::run(&loaded.design, &question) {
+        Ok(answer) => answer,
+        Err(error) => {
+            output::message(&format!("error: {error}"));
+            return Exit::WrongInput;
+        }
+    };
+    if args.design.json {
+        output::json(&partition_json(&loaded.design.title, &answer));
+    } else if args.csv {
+        output::result(&partition_csv(&answer));
+    } else {
+        let mut report = partition_report(&loaded.design.title, &answer, loaded.family);
+        report.blocks.extend(closing().blocks);
+        output::report(&report);
+    }
+    if !answer.is_answered() {
+        Exit::NoSolution
+    } else if answer.window().is_none() {
+        Exit::No
+    } else {
+        Exit::Answered
+    }
+}
