@@ -190,9 +190,16 @@ fn each_family_prints_its_own_units() {
     for unit in ["gpm", "psi", "degF", "mph"] {
         assert!(text.contains(unit), "no {unit} in\n{text}");
     }
-    for unit in ["L/min", "kPa", "degC", "km/h"] {
+    for unit in ["L/min", "kPa", "km/h"] {
         assert!(!text.contains(unit), "{unit} in\n{text}");
     }
+    // A finding or an error says both: `118 degC (244 degF)`.
+    let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert_eq!(
+        words.matches("degC").count(),
+        words.matches(" degC (").count(),
+        "a bare degC in\n{text}"
+    );
     let metric = run(&["solve", BOOKMOBILE, "--units", "metric"]);
     let text = out(&metric);
     for unit in ["L/min", "kPa", "degC", "km/h"] {
@@ -246,7 +253,7 @@ fn the_json_of_a_solution_holds_every_promised_key() {
         }
     };
     let cases = answer["cases"].as_object().expect("cases");
-    assert_eq!(cases.len(), 3);
+    assert_eq!(cases.len(), 4);
     for (name, case) in cases {
         has(
             case,

@@ -1,6 +1,8 @@
 //! Cutting a radiator: the lesson of heat per kelvin, places that add up, the own cut as `solve` has it, and a plain
 //! "no" with numbers that hold.
 
+#![allow(clippy::unwrap_used)]
+
 use loopwright::design::{Design, Source};
 use loopwright::network::Network;
 use loopwright::part::{Core, Share, TubeDirection};
@@ -150,7 +152,8 @@ fn the_own_cut_is_what_solve_says_of_the_design() {
                 }
             }
         }
-        assert_eq!(seen, 12 * network.cases().len());
+        let steady = network.cases().iter().filter(|c| c.time.is_none());
+        assert_eq!(seen, 12 * steady.count());
     }
 }
 
@@ -165,7 +168,7 @@ fn more_tubes_never_lower_the_heat_per_kelvin_of_a_core() {
                 let mut series: Vec<(u32, f64)> = answer
                     .cuts
                     .iter()
-                    .flat_map(|cut| states(cut))
+                    .flat_map(states)
                     .filter(|(name, _)| name == case)
                     .filter_map(|(_, s)| {
                         Some((s.cores[core].tubes, s.cores[core].conductance_w_k?))

@@ -6,11 +6,12 @@ use super::input::load;
 use super::output;
 use loopwright::network::Case;
 use loopwright::report::{
-    Report, case_report, closing, failure_report, opening, solve_json, volume_report,
+    Report, case_report, closing, failure_report, opening, solve_json, time_json, time_report,
+    volume_report,
 };
 use loopwright::solve::Solver;
 use loopwright::study::band::Bands;
-use loopwright::study::{judge, volume};
+use loopwright::study::{judge, time, volume};
 
 /// Runs the verb.
 pub fn run(args: &DesignArgs) -> Exit {
@@ -34,34 +35,51 @@ pub fn run(args: &DesignArgs) -> Exit {
         .iter()
         .filter(asked)
         .map(|case| {
-            let outcome = solver.solve(case).map(|solution| {
-                let rows = judge(&solution, &limits);
-                let bands = bands.of(&loaded.network, &case.name);
-                (solution, rows, bands)
-            });
-            (case, outcome)
+            let bands = || bands.of(&loaded.network, &case.name);
+            let (outcome, march) = match time::run(&mut solver, case, &limits) {
+                Ok(Some(march)) => {
+                    let answered = (march.end.clone(), march.limits.clone(), bands());
+                    (Ok(answered), Some(march))
+                }
+                Ok(None) => {
+                    let outcome = solver.solve(case).map(|solution| {
+                        let rows = judge(&solution, &limits);
+                        (solution, rows, bands())
+                    });
+                    (outcome, None)
+                }
+                Err(error) => (Err(error), None),
+            };
+            (case, outcome, march)
         })
         .collect();
-    let failed = answers.iter().any(|(_, outcome)| outcome.is_err());
+    let failed = answers.iter().any(|(_, outcome, _)| outcome.is_err());
     let solved: Vec<_> = answers
         .iter()
-        .filter_map(|(_, outcome)| outcome.as_ref().ok().map(|(solution, ..)| solution))
+        .filter_map(|(_, outcome, _)| outcome.as_ref().ok().map(|(solution, ..)| solution))
         .collect();
     let volumes = volume::run(&loaded.network, &solved);
     if args.json {
-        let named: Vec<_> = answers
-            .into_iter()
-            .map(|(case, outcome)| (case.name.clone(), outcome))
-            .collect();
-        output::json(&solve_json(&loaded.network, &named, &volumes));
+        let mut named = Vec::new();
+        let mut marches = Vec::new();
+        for (case, outcome, march) in answers {
+            marches.extend(march.map(|march| (&case.name, time_json(&march))));
+            named.push((case.name.clone(), outcome));
+        }
+        let mut value = solve_json(&loaded.network, &named, &volumes);
+        for (name, march) in marches {
+            value["cases"][name.as_str()]["time"] = march;
+        }
+        output::json(&value);
     } else {
         let mut whole: Report = opening(&loaded.network);
-        for (case, outcome) in &answers {
-            whole.blocks.extend(match outcome {
-                Ok((solution, rows, bands)) => {
+        for (case, outcome, march) in &answers {
+            whole.blocks.extend(match (outcome, march) {
+                (Ok((_, _, bands)), Some(march)) => time_report(march, bands, loaded.family).blocks,
+                (Ok((solution, rows, bands)), None) => {
                     case_report(solution, rows, bands, loaded.family).blocks
                 }
-                Err(error) => failure_report(case, error, loaded.family).blocks,
+                (Err(error), _) => failure_report(case, error, loaded.family).blocks,
             });
         }
         let coolant = volume_report(&volumes, loaded.family);

@@ -1,7 +1,7 @@
 //! Cases as the design file writes them: the weather, the duty and the speeds for which a design is solved.
 
 use crate::part::Share;
-use crate::quantity::{Current, Length, Power, Temperature, Velocity};
+use crate::quantity::{Current, Duration, Length, Power, Temperature, Velocity};
 use indexmap::IndexMap;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -37,6 +37,11 @@ pub struct CaseRecord {
     pub valve_opening: IndexMap<String, Share>,
     /// Solve flows alone with all coolant at this temperature, leaving heat out (a cold start, a bench test).
     pub coolant_temperature: Option<Temperature>,
+    /// How long this duty lasts: the case is then marched in time from `start_temperature`.
+    #[schemars(extend("x-above" = 0))]
+    pub duration: Option<Duration>,
+    /// Temperature of everything (modules, devices, coolant) when the duty begins; goes with `duration`.
+    pub start_temperature: Option<Temperature>,
 }
 
 /// A ratio of speeds, 0 to 5.

@@ -5,7 +5,7 @@ use super::error::{NetworkError, Rule};
 use super::expand::BankPlan;
 use super::flow::{BranchEnd, Element, FlowNet, HeatRole, NodeKind, Passage, TeeNode};
 use super::heights::KnownHeights;
-use super::lower::{LoweredPart, Outcome, Surroundings, with_heat};
+use super::lower::{LoweredPart, Outcome, Surroundings, heat_capacity_j_k, with_heat};
 use super::plan::{Link, PlanLoop, Target};
 use super::vehicle::{
     ExchangerTie, HoseLoss, Loop, MachineHeat, PlateNode, TankNode, ThermostatNode,
@@ -378,6 +378,7 @@ impl<'a> Walker<'a> {
                     element,
                     heat_w: plate.heat.map_or(0.0, |h| h.w()),
                     resistance_k_w: plate.thermal_resistance.map_or(0.0, |r| r.k_w()),
+                    capacity_j_k: heat_capacity_j_k(plate.mass, plate.specific_heat),
                 });
             }
             Part::Heater(heater) => {
@@ -390,6 +391,7 @@ impl<'a> Walker<'a> {
                     element,
                     heat_w: heater.heat.map_or(0.0, |h| h.w()),
                     resistance_k_w: 0.0,
+                    capacity_j_k: 0.0,
                 });
             }
             Part::Thermostat(part) => {

@@ -18,6 +18,8 @@ pub struct Case {
     pub travel_speed_m_s: f64,
     /// All coolant at this temperature, heat left out, K.
     pub coolant_temperature_k: Option<f64>,
+    /// How long the duty lasts, and from which temperature; none where it lasts until all is steady.
+    pub time: Option<TimeSpan>,
     /// Heat of each module: loop, module, heat.
     pub(crate) module_heat: Vec<(usize, usize, ModuleHeat)>,
     /// Heat of each plate: loop, plate, W.
@@ -28,4 +30,13 @@ pub struct Case {
     pub(crate) fan_speed: Vec<(usize, usize, f64)>,
     /// Valve openings: loop, element, share of the full coefficient.
     pub(crate) valve_opening: Vec<(usize, usize, f64)>,
+}
+
+/// A duty of limited length.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TimeSpan {
+    /// How long it lasts, s.
+    pub duration_s: f64,
+    /// Temperature of everything when it begins, K.
+    pub start_k: f64,
 }

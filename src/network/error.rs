@@ -38,6 +38,8 @@ pub enum Rule {
     BadCut,
     /// A bound that can never hold, or holds nothing.
     BadBound,
+    /// Keys of a case that do not go together.
+    BadCase,
 }
 
 impl Rule {
@@ -60,6 +62,7 @@ impl Rule {
             Self::CoolantRange => "coolant-range",
             Self::BadCut => "bad-cut",
             Self::BadBound => "bad-bound",
+            Self::BadCase => "bad-case",
         }
     }
 }

@@ -2,7 +2,9 @@
 
 use super::error::{NetworkError, Rule};
 use super::flow::{BranchEnd, Element, FlowNet, HeatRole, NodeKind, Passage, TeeNode};
-use super::lower::{LoweredPart, Outcome, Surroundings, nearest_help, with_heat};
+use super::lower::{
+    LoweredPart, Outcome, Surroundings, heat_capacity_j_k, nearest_help, with_heat,
+};
 use super::ports::{Ports, Tap, middle_tee, open_share, port_tee};
 use super::vehicle::{BankMap, ModuleNode};
 use crate::correlation::tees::{TeeModel, TeeShape, tee_check};
@@ -441,6 +443,7 @@ impl<'a> BankPlan<'a> {
                 bank: self.index,
                 circuits: Vec::with_capacity(circuits),
                 resistance_k_w: record.thermal_resistance.map_or(0.0, |r| r.k_w()),
+                capacity_j_k: heat_capacity_j_k(record.mass, record.specific_heat),
                 heat: None,
             });
         }

@@ -11,7 +11,7 @@ use crate::part::{
     Placed, PressureDrop, Pump, Restrictor, SinglePoint, Thermostat, TwoTerm, Valve, WallFriction,
 };
 use crate::place::Place;
-use crate::quantity::{PressureDifference, VolumeFlow};
+use crate::quantity::{Mass, PressureDifference, SpecificHeat, VolumeFlow};
 use indexmap::IndexMap;
 
 /// Temperature for which a pump curve holds unless it says otherwise: water at 20 degC, K.
@@ -408,6 +408,14 @@ pub(super) fn nearest_help<'a>(name: &str, known: impl Iterator<Item = &'a Strin
                 .join(", ")
         ),
         _ => String::new(),
+    }
+}
+
+/// Mass times specific heat, J/K; 0 where either is not known.
+pub(super) fn heat_capacity_j_k(mass: Option<Mass>, specific_heat: Option<SpecificHeat>) -> f64 {
+    match (mass, specific_heat) {
+        (Some(mass), Some(specific_heat)) => mass.kg() * specific_heat.j_kg_k(),
+        _ => 0.0,
     }
 }
 

@@ -21,7 +21,7 @@ mod structure;
 mod vehicle;
 
 pub use build::BuildError;
-pub use case::Case;
+pub use case::{Case, TimeSpan};
 pub use error::{NetworkError, Rule};
 pub use flow::{
     Branch, BranchEnd, Element, FlowNet, FlowPassage, HeatRole, Node, NodeKind, Passage, TeeNode,

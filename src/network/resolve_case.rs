@@ -1,6 +1,6 @@
 //! A case of the document in SI, with every name resolved to a place in the network; and a network set to a case.
 
-use super::case::Case;
+use super::case::{Case, TimeSpan};
 use super::error::{NetworkError, Rule};
 use super::flow::{FlowNet, HeatRole, NodeKind, Passage};
 use super::lower::nearest_help;
@@ -32,10 +32,14 @@ pub(super) fn resolve(
             return None;
         }
     };
-    if let Some(t) = record.coolant_temperature {
+    for (key, stated) in [
+        ("coolant_temperature", record.coolant_temperature),
+        ("start_temperature", record.start_temperature),
+    ] {
+        let Some(t) = stated else { continue };
         for circuit in &network.loops {
             if let Err(e) = circuit.coolant.properties(t.k()) {
-                let at = place.key("coolant_temperature");
+                let at = place.key(key);
                 errors.push(NetworkError::new(
                     Rule::CoolantRange,
                     &at,
@@ -45,6 +49,7 @@ pub(super) fn resolve(
             }
         }
     }
+    let time = time_span(record, network, &place, errors);
     let mut case = Case {
         name: name.to_owned(),
         air,
@@ -52,6 +57,7 @@ pub(super) fn resolve(
         bay_temperature_k: record.bay_temperature.unwrap_or(record.air).k(),
         travel_speed_m_s: record.travel_speed.map_or(0.0, |v| v.m_s()),
         coolant_temperature_k: record.coolant_temperature.map(|t| t.k()),
+        time,
         module_heat: Vec::new(),
         plate_heat: Vec::new(),
         pump_speed: Vec::new(),
@@ -106,6 +112,55 @@ pub(super) fn resolve(
     }
     fan_speeds(&mut case, record, network, &place, errors);
     Some(case)
+}
+
+/// The length and the start of a case in time: both or neither, and never with a stated coolant temperature.
+fn time_span(
+    record: &CaseRecord,
+    network: &Network,
+    place: &Place,
+    errors: &mut Vec<NetworkError>,
+) -> Option<TimeSpan> {
+    let mut refuse = |key: &str, message: String, help: &str| {
+        errors.push(NetworkError::new(
+            Rule::BadCase,
+            &place.key(key),
+            message,
+            help,
+        ));
+        None
+    };
+    match (record.duration, record.start_temperature) {
+        (None, None) => None,
+        (Some(duration), None) => refuse(
+            "duration",
+            format!("a case of {duration} needs the temperature it starts from"),
+            "try adding `start_temperature`, such as the air after a night's rest, or take `duration` out for the steady answer",
+        ),
+        (None, Some(start)) => refuse(
+            "start_temperature",
+            format!("a case that starts at {start} needs to say how long it lasts"),
+            "try adding `duration`, or take `start_temperature` out for the steady answer",
+        ),
+        (Some(duration), Some(_)) if record.coolant_temperature.is_some() => refuse(
+            "duration",
+            format!("a case of {duration} cannot hold all coolant at `coolant_temperature`"),
+            "try `start_temperature` alone for a march in time, or `coolant_temperature` alone for the flows",
+        ),
+        (Some(duration), Some(_)) if network.loops.iter().any(|l| !l.thermostats.is_empty()) => {
+            refuse(
+                "duration",
+                format!(
+                    "a case of {duration} cannot be marched yet because a loop has a thermostat"
+                ),
+                "try the steady case, or a valve with a stated opening in place of the thermostat",
+            )
+        }
+        (Some(duration), Some(start)) => Some(TimeSpan {
+            duration_s: duration.s(),
+            start_k: start.k(),
+        }),
+    }
 }
 
 fn module_heat(

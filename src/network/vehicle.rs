@@ -127,6 +127,8 @@ pub struct ModuleNode {
     pub circuits: Vec<usize>,
     /// Kelvin per watt between module and coolant, all circuits flowing.
     pub resistance_k_w: f64,
+    /// Mass times specific heat, J/K; 0 where either is not known.
+    pub capacity_j_k: f64,
     /// Heat over temperature; filled in by the case.
     pub heat: Option<ModuleHeat>,
 }
@@ -140,6 +142,8 @@ pub struct PlateNode {
     pub heat_w: f64,
     /// Kelvin per watt between device and coolant.
     pub resistance_k_w: f64,
+    /// Mass times specific heat, J/K; 0 where either is not known.
+    pub capacity_j_k: f64,
 }
 
 /// An exchanger to a stream of fixed temperature.

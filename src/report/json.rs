@@ -1,5 +1,6 @@
 //! Answers as JSON: stable keys with SI units in their names, `null` for a value that does not exist.
 
+use super::of_time::limit_times_json;
 use crate::finding::Finding;
 use crate::network::Network;
 use crate::solve::{Carried, Cause, PartState, PointState, Solution, SolveError, WorstBranch};
@@ -19,7 +20,7 @@ pub(super) fn opt(value: Option<f64>) -> Value {
     value.map_or(Value::Null, num)
 }
 
-fn nums(values: &[f64]) -> Value {
+pub(super) fn nums(values: &[f64]) -> Value {
     values.iter().map(|v| num(*v)).collect()
 }
 
@@ -340,7 +341,11 @@ pub fn check_json(title: &str, answer: &CheckAnswer) -> Value {
     for case in &answer.cases {
         let value = match &case.limits {
             Ok(rows) => {
-                json!({ "limits": limits_json(rows), "findings": findings_json(&case.findings) })
+                let mut value = json!({ "limits": limits_json(rows), "findings": findings_json(&case.findings) });
+                if !case.in_time.is_empty() {
+                    value["time"] = json!({ "limits": limit_times_json(rows, &case.in_time) });
+                }
+                value
             }
             Err(error) => json!({ "error": error_json(error) }),
         };

@@ -10,6 +10,7 @@ mod of_layout;
 mod of_partition;
 mod of_shut_off;
 mod of_solution;
+mod of_time;
 mod of_volume;
 mod text;
 
@@ -20,5 +21,6 @@ pub use of_check::check_report;
 pub use of_layout::{layout_json, layout_report};
 pub use of_partition::{partition_csv, partition_json, partition_report};
 pub use of_solution::{Heading, case_report, closing, failure_report, opening};
+pub use of_time::{time_json, time_report};
 pub use of_volume::volume_report;
 pub use text::{Paint, render};

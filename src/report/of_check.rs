@@ -2,6 +2,7 @@
 
 use super::block::{Cell, Report, Table, Tone};
 use super::of_solution::findings;
+use super::of_time::limit_times;
 use crate::quantity::{Kind, UnitFamily, show_si, significant};
 use crate::study::check::CheckAnswer;
 use crate::study::{LimitRow, LimitSide, Measure, Verdict};
@@ -107,7 +108,10 @@ pub fn check_report(title: &str, answer: &CheckAnswer, family: UnitFamily) -> Re
             Ok(rows) if rows.is_empty() => {
                 report.say("no limit is stated; try adding a `limits` section")
             }
-            Ok(rows) => limit_table(&mut report, rows, family),
+            Ok(rows) => {
+                limit_table(&mut report, rows, family);
+                report.list(limit_times(rows, &case.in_time));
+            }
             Err(error) => report.say(Cell::toned(format!("no answer: {error}"), Tone::Bad)),
         }
     }

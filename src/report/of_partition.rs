@@ -27,7 +27,7 @@ pub fn partition_report(title: &str, answer: &PartitionAnswer, family: UnitFamil
     ));
     if !answer.placeholders.is_empty() {
         let text = format!(
-            "Provisional: these numbers are placeholders: {}.",
+            "Provisional: these rest on placeholders that nobody has measured: {}.",
             answer.placeholders.join(", ")
         );
         report.say(Cell::toned(text, Tone::Warn));
@@ -37,6 +37,12 @@ pub fn partition_report(title: &str, answer: &PartitionAnswer, family: UnitFamil
     report.say(
         "Margin: the tightest limit of the loop in any case. Temperatures weigh by their kelvin, any other limit as 1 K for each 2 % of the bound (of the value, where that is larger).",
     );
+    if !answer.in_time.is_empty() {
+        report.say(format!(
+            "Cuts are judged on steady answers; the cases in time are not compared: {}.",
+            answer.in_time.join(", ")
+        ));
+    }
     if let Some(best) = answer.best_cut() {
         let word = if best.fits {
             "Best cut"

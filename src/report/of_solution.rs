@@ -5,6 +5,7 @@ use super::block::{Cell, Report, Table, Tone};
 use super::of_bank::bank_blocks;
 use super::of_check::limit_table;
 use super::of_shut_off::shut_off_table;
+use super::of_time::span_line;
 use crate::finding::Finding;
 use crate::network::{Case, Network};
 use crate::quantity::{Kind, UnitFamily, in_unit, show_si, significant, unit_symbol};
@@ -74,6 +75,9 @@ pub(super) fn case_line(case: &Case, family: UnitFamily) -> String {
         text.push_str(&format!(", {}", show_travel(case.travel_speed_m_s, family)));
     } else {
         text.push_str(", standing");
+    }
+    if let Some(span) = case.time {
+        text.push_str(&span_line(span.duration_s, span.start_k, family));
     }
     if let Some(k) = case.coolant_temperature_k {
         text.push_str(&format!(

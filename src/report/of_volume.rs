@@ -3,7 +3,7 @@
 use super::block::{Report, Table};
 use super::of_solution::{findings, number, unit};
 use crate::quantity::{Kind, UnitFamily, show_si};
-use crate::study::volume::{LoopVolume, TankCheck};
+use crate::study::volume::{FILL_K, LoopVolume, TankCheck};
 
 /// The coolant of every loop.
 pub fn volume_report(volumes: &[LoopVolume], family: UnitFamily) -> Report {
@@ -24,7 +24,10 @@ pub fn volume_report(volumes: &[LoopVolume], family: UnitFamily) -> Report {
         }
         report.list(findings(&volume.findings));
     }
-    report.say("Pumps, valves, tees and the end tanks of radiators are not counted; hoses are taken as stiff. Fill at 20 degC.");
+    report.say(format!(
+        "Pumps, valves, tees and the end tanks of radiators are not counted; hoses are taken as stiff. Fill at {}.",
+        show_si(Kind::Temperature, FILL_K, family)
+    ));
     report
 }
 

@@ -165,6 +165,10 @@ fn energy(state: &LoopState, sum: &[f64], air_k: f64, result: &mut Closure) {
                 entering * (coolant.enthalpy_j_kg(k) - coolant.enthalpy_j_kg(heat.node_k[n]));
         }
     }
+    // In a march the coolant of a node keeps what its balance leaves over.
+    for (left, storing) in balance.iter_mut().zip(&state.storing_w) {
+        *left -= storing;
+    }
     result.energy_w += balance.iter().map(|b| b.abs()).sum::<f64>();
 }
 

@@ -37,6 +37,8 @@ pub struct LoopState {
     pub passes: usize,
     /// Factorisations of the flow equations.
     pub factorisations: usize,
+    /// Heat that the coolant at each node is storing, W, in a march; empty in a steady solve.
+    pub storing_w: Vec<f64>,
 }
 
 /// Whether the temperatures of a loop were solved.
@@ -75,8 +77,8 @@ pub fn ambient_pa(case: &Case) -> f64 {
 
 /// Workspaces of all graphs of a network.
 pub struct Workspaces {
-    loops: Vec<FlowWorkspace>,
-    airs: Vec<FlowWorkspace>,
+    pub(super) loops: Vec<FlowWorkspace>,
+    pub(super) airs: Vec<FlowWorkspace>,
 }
 
 impl Workspaces {
@@ -107,15 +109,7 @@ pub fn solve_case(
     options: &Options,
     workspaces: &mut Workspaces,
 ) -> Result<CaseState, SolveError> {
-    let mut airs = Vec::new();
-    for (index, path) in network.air_paths().iter().enumerate() {
-        airs.push(solve_air(
-            path.set_to(index, case),
-            case,
-            options,
-            &mut workspaces.airs[index],
-        )?);
-    }
+    let airs = solve_airs(network, case, options, workspaces)?;
     let mut loops = Vec::new();
     for (index, circuit) in network.loops().iter().enumerate() {
         let around = Around {
@@ -134,6 +128,25 @@ pub fn solve_case(
     Ok(CaseState { loops, airs })
 }
 
+/// Solves every air path; no loop moves them.
+///
+/// # Errors
+/// As [`solve_air`].
+pub(super) fn solve_airs(
+    network: &Network,
+    case: &Case,
+    options: &Options,
+    workspaces: &mut Workspaces,
+) -> Result<Vec<AirState>, SolveError> {
+    let paths = network.air_paths().iter().enumerate();
+    paths
+        .zip(&mut workspaces.airs)
+        .map(|((index, path), workspace)| {
+            solve_air(path.set_to(index, case), case, options, workspace)
+        })
+        .collect()
+}
+
 /// What a loop sees of the rest of the vehicle.
 struct Around<'a> {
     network: &'a Network,
@@ -143,7 +156,7 @@ struct Around<'a> {
     options: &'a Options,
 }
 
-fn fluid_at(circuit: &Loop, heat: &HeatState) -> FluidState {
+pub(super) fn fluid_at(circuit: &Loop, heat: &HeatState) -> FluidState {
     let at = |k: f64| circuit.coolant.properties_extended(k);
     FluidState {
         elements: (0..circuit.net.elements.len())
@@ -328,6 +341,7 @@ fn solve_loop(
                 steps_max,
                 passes: pass,
                 factorisations,
+                storing_w: Vec::new(),
                 circuit,
             });
         }
@@ -365,7 +379,7 @@ fn sink_temperature_k(circuit: &Loop, air_k: f64) -> f64 {
     }
 }
 
-fn strips_of(
+pub(super) fn strips_of(
     network: &Network,
     index: usize,
     core: usize,
@@ -418,7 +432,7 @@ pub fn solved_strips(
     )
 }
 
-fn largest_change(a: &HeatState, b: &HeatState) -> f64 {
+pub(super) fn largest_change(a: &HeatState, b: &HeatState) -> f64 {
     let pairs = (a.node_k.iter().zip(&b.node_k))
         .chain(a.module_k.iter().zip(&b.module_k))
         .chain(a.upstream_k.iter().zip(&b.upstream_k))
@@ -428,7 +442,7 @@ fn largest_change(a: &HeatState, b: &HeatState) -> f64 {
 
 /// A pump gives all its coolant power at the pump: shaft power where an efficiency is given, electrical power where
 /// that is given, else hydraulic power alone.
-fn pump_heat(circuit: &Loop, flow: &FlowState, fluid: &FluidState) -> Vec<f64> {
+pub(super) fn pump_heat(circuit: &Loop, flow: &FlowState, fluid: &FluidState) -> Vec<f64> {
     let owner = circuit.net.branch_of_elements();
     let most = flow.flow_kg_s.iter().fold(0.0, |m: f64, v| m.max(v.abs()));
     circuit
@@ -495,7 +509,7 @@ fn heat_needs_flow(circuit: &Loop, flow_kg_s: &[f64]) -> Result<(), SolveError> 
 }
 
 /// Coolant temperatures outside the liquid range are no answer.
-fn within_range(circuit: &Loop, heat: &HeatState) -> Result<(), SolveError> {
+pub(super) fn within_range(circuit: &Loop, heat: &HeatState) -> Result<(), SolveError> {
     let (low, high) = circuit.coolant.range_k();
     let refuse = |name: &str, k: f64| {
         Err(SolveError::BeyondCoolantRange {

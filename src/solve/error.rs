@@ -48,6 +48,28 @@ pub enum SolveError {
         /// Largest change in the last pass, K.
         change_k: f64,
     },
+    /// A march in time took more steps than it may.
+    TooManySteps {
+        /// The case.
+        case: String,
+        /// Time reached, s.
+        time_s: f64,
+        /// Time wanted, s.
+        duration_s: f64,
+        /// Steps taken, the most allowed.
+        steps: usize,
+    },
+    /// A march in time that led out of the coolant's range.
+    LeavesCoolantRange {
+        /// The part or node.
+        subject: Subject,
+        /// When, s.
+        time_s: f64,
+        /// Temperature there, K.
+        temperature_k: f64,
+        /// Lowest and highest liquid temperature, K.
+        range_k: (f64, f64),
+    },
 }
 
 impl SolveError {
@@ -59,17 +81,21 @@ impl SolveError {
             Self::BeyondCoolantRange { .. } => "beyond-coolant-range",
             Self::FlowsUnsettled { .. } => "flows-unsettled",
             Self::HeatUnsettled { .. } => "heat-unsettled",
+            Self::TooManySteps { .. } => "too-many-steps",
+            Self::LeavesCoolantRange { .. } => "leaves-coolant-range",
         }
     }
 
     /// The part, loop or node it is about.
-    pub fn subject(&self) -> &Subject {
+    pub fn subject(&self) -> Subject {
         match self {
+            Self::TooManySteps { case, .. } => Subject::whole(case),
             Self::NoHeatSink { subject, .. }
             | Self::HeatWithoutFlow { subject, .. }
             | Self::BeyondCoolantRange { subject, .. }
             | Self::FlowsUnsettled { subject, .. }
-            | Self::HeatUnsettled { subject, .. } => subject,
+            | Self::HeatUnsettled { subject, .. }
+            | Self::LeavesCoolantRange { subject, .. } => subject.clone(),
         }
     }
 }
@@ -105,6 +131,30 @@ impl fmt::Display for SolveError {
             } => write!(
                 f,
                 "cannot settle the flows because Newton left a residual of {residual:.1e} (scaled) near `{subject}` after {steps} steps; try looking for a bore or a curve that is off by orders of magnitude there"
+            ),
+            Self::TooManySteps {
+                case,
+                time_s,
+                duration_s,
+                steps,
+            } => write!(
+                f,
+                "cannot march `{case}` to its end because {steps} steps led only to {:.3} of {:.3} minutes: got more than the limit of {steps}; try a shorter `duration`, or the steady answer without one",
+                time_s / 60.0,
+                duration_s / 60.0
+            ),
+            Self::LeavesCoolantRange {
+                subject,
+                time_s,
+                temperature_k,
+                range_k,
+            } => write!(
+                f,
+                "cannot march on because `{subject}` leaves the coolant's range after {:.1} minutes: got {:.1} degC, limits {:.1} and {:.1} degC; try a shorter `duration`, less heat, more flow, or another coolant",
+                time_s / 60.0,
+                temperature_k - 273.15,
+                range_k.0 - 273.15,
+                range_k.1 - 273.15
             ),
             Self::HeatUnsettled {
                 subject,

@@ -89,6 +89,7 @@ mod tests {
         let state = |a: f64, b: f64| HeatState {
             node_k: vec![a, b],
             module_k: vec![],
+            plate_k: vec![],
             upstream_k: vec![],
             downstream_k: vec![],
             heat_w: vec![],

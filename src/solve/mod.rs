@@ -21,6 +21,7 @@ mod solution;
 mod solver;
 mod thermal;
 mod thermostat;
+pub mod transient;
 
 pub use closure::Closure;
 pub use couple::{AirState, Carried, CaseState, LoopState};

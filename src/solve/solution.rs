@@ -565,7 +565,9 @@ impl<'a> LoopView<'a> {
         match circuit.net.elements[e].heat {
             HeatRole::Circuit(module) => Some(heat.module_k[module]),
             // A heater has no device whose temperature matters.
-            HeatRole::Plate(plate) if circuit.net.elements[e].kind != "heater" => {
+            HeatRole::Plate(_) if circuit.net.elements[e].kind == "heater" => None,
+            HeatRole::Plate(plate) if !heat.plate_k.is_empty() => Some(heat.plate_k[plate]),
+            HeatRole::Plate(plate) => {
                 let flow = self.state.flow.flow_kg_s[self.branch_of[e]].abs();
                 let cp = self.state.fluid.elements[e].specific_heat_j_kg_k;
                 let node = &circuit.plates[plate];

@@ -5,6 +5,7 @@ use super::error::SolveError;
 use super::findings::findings;
 use super::options::Options;
 use super::solution::Solution;
+use super::transient::{MarchEffort, MarchError, Moment, TimeOptions, VehicleMarch, march};
 use crate::network::{Case, Network};
 
 /// Solves the cases of one network; the symbolic analysis of every graph is made once.
@@ -60,6 +61,57 @@ impl<'n> Solver<'n> {
         };
         solution.findings = findings(&solution);
         Ok(solution)
+    }
+
+    /// Marches a case in time and hands every state that is kept to `each`, with its time in s; returns the last one and
+    /// the effort. A case without a duration gives `None`.
+    ///
+    /// # Errors
+    /// [`SolveError`] where a stage has no answer, the coolant leaves its range, or the steps run out.
+    #[allow(clippy::type_complexity)]
+    pub fn march(
+        &mut self,
+        case: &Case,
+        options: &TimeOptions,
+        each: &mut dyn FnMut(f64, &Solution<'n>, Moment),
+    ) -> Result<Option<(Solution<'n>, MarchEffort)>, SolveError> {
+        let Some(span) = case.time else {
+            return Ok(None);
+        };
+        let network = self.network;
+        let seen = |vehicle: &VehicleMarch<'_>| Solution {
+            network,
+            case: case.clone(),
+            state: vehicle.case_state(),
+            findings: Vec::new(),
+        };
+        let (mut vehicle, mut y) = VehicleMarch::new(
+            network,
+            case,
+            span,
+            options.tolerance_k,
+            &self.options,
+            &mut self.workspaces,
+        )?;
+        let effort = march(
+            &mut vehicle,
+            &mut y,
+            span.duration_s,
+            options,
+            &mut |vehicle, time_s, _, moment| each(time_s, &seen(vehicle), moment),
+        )
+        .map_err(|error| match error {
+            MarchError::Stage(error) => error,
+            MarchError::TooManySteps(time_s) => SolveError::TooManySteps {
+                case: case.name.clone(),
+                time_s,
+                duration_s: span.duration_s,
+                steps: options.most_steps,
+            },
+        })?;
+        let mut solution = seen(&vehicle);
+        solution.findings = findings(&solution);
+        Ok(Some((solution, effort)))
     }
 
     /// Solves a case and returns the raw numbers alone, without views and findings.

@@ -1,6 +1,6 @@
 //! Temperatures of one loop at known flows: enthalpy carried along branches, mixed at nodes, exchanged with parts.
 //!
-//! Unknowns: temperature of every node and of every module. Newton on the balance of enthalpy; a branch carries the
+//! Unknowns: temperature of every node and of every module (in time also of every device on a plate). Newton on the balance of enthalpy; a branch carries the
 //! stream `w(|m|)` from its upstream end through its parts, and the tiny counter-stream `w(-|m|)` without them, with
 //! `w(m) = (m + sqrt(m^2 + e^2))/2`: mixing weights that stay smooth where a flow reverses and add up to `m`.
 
@@ -32,6 +32,8 @@ pub struct HeatState {
     pub node_k: Vec<f64>,
     /// Of each module, K.
     pub module_k: Vec<f64>,
+    /// Of each device on a plate, K, where it is an unknown of its own (in time); empty in a steady solve.
+    pub plate_k: Vec<f64>,
     /// Where the stream enters each element (seen in its own direction of flow), K.
     pub upstream_k: Vec<f64>,
     /// Where it leaves, K.
@@ -47,6 +49,7 @@ impl HeatState {
         Self {
             node_k: vec![temperature_k; circuit.net.nodes.len()],
             module_k: vec![temperature_k; circuit.modules.len()],
+            plate_k: Vec::new(),
             upstream_k: vec![temperature_k; elements],
             downstream_k: vec![temperature_k; elements],
             heat_w: vec![0.0; elements],
@@ -101,8 +104,9 @@ impl Tracked {
     }
 }
 
-struct CircuitMet {
-    module: usize,
+/// A stream that passes a body: a module, or after them the device of a plate.
+struct BodyMet {
+    body: usize,
     conductance_w_k: f64,
     inlet: Tracked,
 }
@@ -149,18 +153,25 @@ pub fn solve_heat(input: &HeatInput<'_>, from: &HeatState) -> Result<(HeatState,
     Ok((state, false))
 }
 
-struct Rows {
-    positions: Vec<(usize, usize)>,
-    values: Vec<f64>,
-    residual: Vec<f64>,
+/// The balance as rows: residuals and their slopes.
+pub(super) struct Rows {
+    /// Row and column of each slope.
+    pub positions: Vec<(usize, usize)>,
+    /// Slopes.
+    pub values: Vec<f64>,
+    /// Residuals, K.
+    pub residual: Vec<f64>,
+    /// Residual in K over heat that is gained in W, by row.
+    pub kelvin_per_w: Vec<f64>,
 }
 
 impl Rows {
-    fn new(size: usize) -> Self {
+    pub fn new(size: usize) -> Self {
         Self {
             positions: Vec::new(),
             values: Vec::new(),
             residual: vec![0.0; size],
+            kelvin_per_w: vec![0.0; size],
         }
     }
 
@@ -171,7 +182,7 @@ impl Rows {
 }
 
 /// Writes the balance of enthalpy at every node and of heat in every module, and the temperatures along branches.
-fn balance(input: &HeatInput<'_>, state: &mut HeatState, rows: &mut Rows) {
+pub(super) fn balance(input: &HeatInput<'_>, state: &mut HeatState, rows: &mut Rows) {
     let circuit = input.circuit;
     let nodes = circuit.net.nodes.len();
     let coolant = &circuit.coolant;
@@ -198,6 +209,7 @@ fn balance(input: &HeatInput<'_>, state: &mut HeatState, rows: &mut Rows) {
     let scale: Vec<f64> = (0..nodes)
         .map(|n| 1.0 / (met[n].max(width) * cp_of(state.node_k[n])))
         .collect();
+    rows.kelvin_per_w[..nodes].copy_from_slice(&scale);
     for n in 0..nodes {
         let here = coolant.enthalpy_j_kg(state.node_k[n]);
         if entering[n] > 0.0
@@ -228,30 +240,41 @@ fn balance(input: &HeatInput<'_>, state: &mut HeatState, rows: &mut Rows) {
         rows.residual[up] += counter * (hd - hu) * scale[up];
         rows.add(up, down, counter * cp_of(state.node_k[down]) * scale[up]);
     }
-    modules(circuit, state, &circuits, rows);
+    bodies(circuit, state, &circuits, rows);
 }
 
-/// One module is one temperature: what its circuits carry off equals its heat.
-fn modules(circuit: &Loop, state: &HeatState, circuits: &[CircuitMet], rows: &mut Rows) {
+/// One module is one temperature: what its circuits carry off equals its heat. The same for the device of a plate where
+/// its temperature is an unknown.
+fn bodies(circuit: &Loop, state: &HeatState, circuits: &[BodyMet], rows: &mut Rows) {
     let nodes = circuit.net.nodes.len();
-    let mut carried = vec![0.0; circuit.modules.len()];
+    let modules = circuit.modules.len();
+    let mut carried = vec![0.0; modules + state.plate_k.len()];
     for met in circuits {
-        carried[met.module] += met.conductance_w_k;
+        carried[met.body] += met.conductance_w_k;
     }
-    for (k, module) in circuit.modules.iter().enumerate() {
+    for (k, carried_w_k) in carried.iter().enumerate() {
         let row = nodes + k;
-        let heat = module
-            .heat
-            .as_ref()
-            .map_or_else(Sloped::default, |h| h.at(state.module_k[k]));
-        let scale = 1.0 / carried[k].max(1e-9);
+        let heat = match k.checked_sub(modules) {
+            None => (circuit.modules[k].heat.as_ref())
+                .map_or_else(Sloped::default, |h| h.at(state.module_k[k])),
+            Some(plate) => Sloped {
+                value: circuit.plates[plate].heat_w,
+                slope: 0.0,
+            },
+        };
+        let scale = 1.0 / carried_w_k.max(1e-9);
+        rows.kelvin_per_w[row] = -scale;
         rows.residual[row] -= heat.value * scale;
-        rows.add(row, row, (carried[k].max(1e-9) - heat.slope) * scale);
+        rows.add(row, row, (carried_w_k.max(1e-9) - heat.slope) * scale);
     }
     for met in circuits {
-        let row = nodes + met.module;
-        let scale = met.conductance_w_k / carried[met.module].max(1e-9);
-        rows.residual[row] += (state.module_k[met.module] - met.inlet.k) * scale;
+        let row = nodes + met.body;
+        let scale = met.conductance_w_k / carried[met.body].max(1e-9);
+        let body_k = match met.body.checked_sub(modules) {
+            None => state.module_k[met.body],
+            Some(plate) => state.plate_k[plate],
+        };
+        rows.residual[row] += (body_k - met.inlet.k) * scale;
         for (variable, slope) in &met.inlet.slopes {
             rows.add(row, *variable, -slope * scale);
         }
@@ -265,7 +288,7 @@ fn along(
     stream_kg_s: f64,
     up: usize,
     state: &mut HeatState,
-    circuits: &mut Vec<CircuitMet>,
+    circuits: &mut Vec<BodyMet>,
 ) -> Tracked {
     let circuit = input.circuit;
     let coolant = &circuit.coolant;
@@ -291,24 +314,37 @@ fn along(
                 continue;
             }
             HeatRole::Machine(m) => (stated(input.pump_w[m]), None),
-            HeatRole::Plate(p) => (stated(circuit.plates[p].heat_w), None),
-            HeatRole::Circuit(module) => {
+            HeatRole::Plate(p) if state.plate_k.is_empty() => {
+                (stated(circuit.plates[p].heat_w), None)
+            }
+            HeatRole::Plate(_) | HeatRole::Circuit(_) => {
                 let cp = coolant
                     .properties_extended(state.mean_k(e))
                     .specific_heat_j_kg_k;
-                let node = &circuit.modules[module];
-                let each = node.resistance_k_w * node.circuits.len() as f64;
+                let (body, body_k, each) = match circuit.net.elements[e].heat {
+                    HeatRole::Plate(p) => (
+                        circuit.modules.len() + p,
+                        state.plate_k[p],
+                        circuit.plates[p].resistance_k_w,
+                    ),
+                    HeatRole::Circuit(module) => {
+                        let node = &circuit.modules[module];
+                        let each = node.resistance_k_w * node.circuits.len() as f64;
+                        (module, state.module_k[module], each)
+                    }
+                    _ => continue,
+                };
                 let conductance_w_k = stream_conductance_w_k(stream_kg_s * cp, each);
-                circuits.push(CircuitMet {
-                    module,
+                circuits.push(BodyMet {
+                    body,
                     conductance_w_k,
                     inlet: stream.clone(),
                 });
                 let heat = LinearHeat {
-                    constant_w: conductance_w_k * state.module_k[module],
+                    constant_w: conductance_w_k * body_k,
                     slope_w_k: -conductance_w_k,
                 };
-                (heat, Some((nodes + module, conductance_w_k)))
+                (heat, Some((nodes + body, conductance_w_k)))
             }
             HeatRole::Core(core) => {
                 let properties = coolant.properties_extended(state.mean_k(e));

@@ -2,6 +2,7 @@
 //! readings of that point are solved too and the worse one counts.
 
 use super::limits::{LimitRow, Verdict, judge};
+use super::time::{self, LimitInTime};
 use crate::design::{Design, Limits};
 use crate::finding::{Finding, FindingKind};
 use crate::network::{BuildError, Network};
@@ -17,6 +18,8 @@ pub struct CaseAnswer {
     pub limits: Result<Vec<LimitRow>, SolveError>,
     /// What the builder should know.
     pub findings: Vec<Finding>,
+    /// For a case in time, which is judged on its peaks: when each limit is first reached. Else empty.
+    pub in_time: Vec<LimitInTime>,
 }
 
 /// The answer for a design.
@@ -90,17 +93,30 @@ fn judge_network(network: &Network, limits: &Limits, only: &[String]) -> Vec<Cas
         .cases()
         .iter()
         .filter(|c| only.is_empty() || only.contains(&c.name))
-        .map(|case| match solver.solve(case) {
-            Ok(solution) => CaseAnswer {
-                case: case.name.clone(),
-                limits: Ok(judge(&solution, limits)),
-                findings: solution.findings().to_vec(),
-            },
-            Err(error) => CaseAnswer {
-                case: case.name.clone(),
-                limits: Err(error),
-                findings: Vec::new(),
-            },
+        .map(|case| {
+            let answer = match time::run(&mut solver, case, limits) {
+                Ok(Some(march)) => Ok((march.limits, march.end.findings().to_vec(), march.in_time)),
+                Ok(None) => solver.solve(case).map(|solution| {
+                    let findings = solution.findings().to_vec();
+                    (judge(&solution, limits), findings, Vec::new())
+                }),
+                Err(error) => Err(error),
+            };
+            let case = case.name.clone();
+            match answer {
+                Ok((rows, findings, in_time)) => CaseAnswer {
+                    case,
+                    limits: Ok(rows),
+                    findings,
+                    in_time,
+                },
+                Err(error) => CaseAnswer {
+                    case,
+                    limits: Err(error),
+                    findings: Vec::new(),
+                    in_time: Vec::new(),
+                },
+            }
         })
         .collect()
 }

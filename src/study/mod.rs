@@ -6,6 +6,7 @@ pub mod layout;
 mod limits;
 pub mod partition;
 pub mod shut_off;
+pub mod time;
 pub mod volume;
 
 pub use limits::{LimitRow, LimitSide, Measure, Verdict, judge};

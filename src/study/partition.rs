@@ -110,6 +110,8 @@ impl Cut {
 /// Every division of a radiator between two cores.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PartitionAnswer {
+    /// Cases in time, which are not compared: cuts are judged on steady answers.
+    pub in_time: Vec<String>,
     /// The radiator.
     pub radiator: String,
     /// The two cores, in order from the tank end.
@@ -211,6 +213,21 @@ pub fn run(
     } else {
         &[]
     };
+    let in_time: Vec<String> = network
+        .cases()
+        .iter()
+        .filter(|c| c.time.is_some())
+        .map(|c| c.name.clone())
+        .collect();
+    let steady = |name: &String| !in_time.contains(name);
+    let none_left = if question.cases.is_empty() {
+        network.cases().iter().all(|c| c.time.is_some())
+    } else {
+        !question.cases.iter().any(steady)
+    };
+    if none_left {
+        return Err(PartitionError::NoSteadyCase { in_time });
+    }
     let limits = design.limits.clone().unwrap_or_default();
     let tubes = pair.map(|k| radiator.cores[k].tubes);
     let passes = pair.map(|k| radiator.cores[k].passes.unwrap_or(1).max(1));
@@ -258,6 +275,7 @@ pub fn run(
         spare_tubes: radiator.tubes.count.saturating_sub(used + lost_tubes),
         cuts,
         tracks,
+        in_time,
         best,
         needs,
         placeholders: network.placeholders().to_vec(),
@@ -352,7 +370,8 @@ fn solve_cut(
     readings: &[SinglePoint],
 ) -> Result<Vec<CutCase>, PartitionError> {
     let network = Network::build(design)?;
-    let asked = |case: &&Case| only.is_empty() || only.contains(&case.name);
+    let asked =
+        |case: &&Case| case.time.is_none() && (only.is_empty() || only.contains(&case.name));
     let names = pair.map(|k| core_name(&design.radiators[radiator], k));
     let tubes = pair.map(|k| design.radiators[radiator].cores[k].tubes);
     let mut solver = Solver::new(&network);

@@ -2,6 +2,7 @@
 
 use crate::files::{build, designs, networks};
 use loopwright::solve::Solver;
+use loopwright::solve::transient::TimeOptions;
 
 #[test]
 fn every_sample_reads_builds_and_solves() {
@@ -14,8 +15,13 @@ fn every_sample_reads_builds_and_solves() {
         let mut solver = Solver::new(&network);
         assert_eq!(network.cases().len(), source.design.cases.len());
         for case in network.cases() {
-            let solution = solver
-                .solve(case)
+            let marched = solver.march(case, &TimeOptions::default(), &mut |_, _, _| {});
+            let solution = match marched {
+                Ok(None) => solver.solve(case),
+                Ok(Some((end, _))) => Ok(end),
+                Err(error) => Err(error),
+            };
+            let solution = solution
                 .unwrap_or_else(|error| panic!("{}, {}: {error}", path.display(), case.name));
             assert!(
                 solution.residual().is_finite(),

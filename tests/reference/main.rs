@@ -8,5 +8,6 @@ mod headers;
 mod hoses;
 mod networks;
 mod tees;
+mod transient;
 mod trend;
 mod vehicle;

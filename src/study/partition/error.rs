@@ -26,6 +26,11 @@ pub enum PartitionError {
         /// The core.
         core: String,
     },
+    /// Only cases in time are asked for, and cuts are judged on steady answers.
+    NoSteadyCase {
+        /// The cases in time.
+        in_time: Vec<String>,
+    },
     /// A name that nothing has.
     Unknown {
         /// What was asked for: a radiator, a core, a case.
@@ -76,6 +81,11 @@ impl fmt::Display for PartitionError {
             Self::SameCore { core } => write!(
                 f,
                 "cannot move tubes from the core `{core}` to itself; try two different cores"
+            ),
+            Self::NoSteadyCase { in_time } => write!(
+                f,
+                "cannot compare cuts because no steady case is left beside the cases in time {}; try a case without `duration`",
+                quoted(in_time)
             ),
             Self::Unknown { sort, name, known } => {
                 write!(f, "the design has no {sort} `{name}`; ")?;
