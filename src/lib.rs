@@ -52,6 +52,8 @@ pub mod handbook {
     pub mod physics {}
     #[doc = include_str!("handbook/file.md")]
     pub mod file {}
+    #[doc = include_str!("handbook/partition.md")]
+    pub mod partition {}
     #[doc = include_str!("handbook/validation.md")]
     pub mod validation {}
 }

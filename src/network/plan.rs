@@ -1,7 +1,7 @@
 //! The plan: the names of a design and how its runs follow one another, before anything is lowered.
 //! The checks of `check.rs` read the plan, so that they know nothing of records.
 
-use super::lower::is_near;
+use super::names::is_near;
 use crate::place::Place;
 
 /// What a named part is to a run.

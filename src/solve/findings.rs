@@ -1,7 +1,8 @@
 //! What a builder should know about an answer: one function a kind of finding, each with cause, effect and next step.
 
 use super::couple::Carried;
-use super::solution::{PartState, Solution};
+use super::solution::Solution;
+use super::states::PartState;
 use crate::correlation::hazen_williams_outside_range;
 use crate::finding::{Finding, FindingKind};
 use crate::id::Subject;

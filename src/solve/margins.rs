@@ -1,6 +1,7 @@
 //! Views of a solved case that concern a whole loop: its hottest coolant, its margin to boiling, its thermostats.
 
-use super::solution::{PartState, Solution};
+use super::solution::Solution;
+use super::states::PartState;
 
 /// Where the coolant of a loop comes nearest to boiling.
 #[derive(Clone, Debug, PartialEq)]

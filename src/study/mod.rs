@@ -1,5 +1,6 @@
 //! Studies: questions a builder asks, each with its inputs, `run` and an answer of its own. They compute and print nothing.
 
+mod advice;
 pub mod band;
 pub mod check;
 pub mod layout;

@@ -2,6 +2,7 @@
 //!
 //! Row ids are those of `validation.md`; marks as in `friction.rs`.
 
+use super::table::{close, numbers};
 use loopwright::correlation::SectionShape;
 use loopwright::correlation::convection::{
     DuctSection, StreamHeat, WallCondition, dittus_boelter, duct_nusselt, gnielinski, hausen,
@@ -11,26 +12,6 @@ use loopwright::correlation::laminar::{
     annulus_laminar_constant, flat_tube_laminar_constant, rectangle_laminar_constant,
     rectangle_laminar_polynomial,
 };
-
-fn numbers(text: &str) -> Vec<Vec<f64>> {
-    text.lines()
-        .filter(|line| !line.starts_with('#'))
-        .skip(1)
-        .map(|line| {
-            line.split(',')
-                .map(|x| x.parse().unwrap_or(f64::NAN))
-                .collect()
-        })
-        .collect()
-}
-
-fn close(got: f64, expected: f64, tolerance: f64, what: &str) {
-    assert!(
-        (got / expected - 1.0).abs() <= tolerance,
-        "{what}: got {got}, expected {expected}, off by {:.2e}",
-        got / expected - 1.0
-    );
-}
 
 #[test]
 fn a3_rectangles_by_series_and_polynomial() {

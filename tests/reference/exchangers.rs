@@ -3,6 +3,7 @@
 //! Row ids are those of `validation.md`; marks as in `friction.rs`. Gap 4: no published worked example of
 //! a louvred fin was found, F3 is self-made.
 
+use super::table::{close, numbers};
 use loopwright::correlation::effectiveness::{Arrangement, effectiveness, ntu};
 use loopwright::correlation::fins::{
     LouvredFin, louvred_colburn_factor, louvred_friction, louvred_friction_as_printed,
@@ -10,26 +11,6 @@ use loopwright::correlation::fins::{
 
 /// Half a unit of the sixth decimal.
 const SIXTH_DECIMAL: f64 = 5.1e-7;
-
-fn numbers(text: &str) -> Vec<Vec<f64>> {
-    text.lines()
-        .filter(|line| !line.starts_with('#'))
-        .skip(1)
-        .map(|line| {
-            line.split(',')
-                .map(|x| x.parse().unwrap_or(f64::NAN))
-                .collect()
-        })
-        .collect()
-}
-
-fn close(got: f64, expected: f64, tolerance: f64, what: &str) {
-    assert!(
-        (got / expected - 1.0).abs() <= tolerance,
-        "{what}: got {got}, expected {expected}, off by {:.2e}",
-        got / expected - 1.0
-    );
-}
 
 #[test]
 fn f1_every_arrangement_agrees_with_the_libraries() {

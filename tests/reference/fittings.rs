@@ -2,6 +2,7 @@
 //!
 //! Row ids are those of `validation.md`; marks as in `friction.rs`. Gap 8: a hose barb has no source.
 
+use super::table::{close, numbers};
 use std::f64::consts::{FRAC_PI_2, FRAC_PI_4, PI};
 
 use loopwright::correlation::fittings::{
@@ -12,26 +13,6 @@ use loopwright::correlation::fittings::{
 use loopwright::correlation::friction::{FrictionModel, friction_factor};
 use loopwright::correlation::orifice::{iso_5167_orifice, restrictor_loss};
 use loopwright::correlation::valve::{kv_from_cv, quadratic_from_kv};
-
-fn numbers(text: &str) -> Vec<Vec<f64>> {
-    text.lines()
-        .filter(|line| !line.starts_with('#'))
-        .skip(1)
-        .map(|line| {
-            line.split(',')
-                .map(|x| x.parse().unwrap_or(f64::NAN))
-                .collect()
-        })
-        .collect()
-}
-
-fn close(got: f64, expected: f64, tolerance: f64, what: &str) {
-    assert!(
-        (got / expected - 1.0).abs() <= tolerance,
-        "{what}: got {got}, expected {expected}, off by {:.2e}",
-        got / expected - 1.0
-    );
-}
 
 /// Half a unit of the sixth decimal, the last one printed in most rows.
 const SIXTH_DECIMAL: f64 = 5.1e-7;

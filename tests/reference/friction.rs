@@ -3,6 +3,7 @@
 //! Row ids are those of `validation.md`. Marks: [R] read, [R2] second-hand, [C] computed with a
 //! reference library, [D] derived, [M] from memory.
 
+use super::table::{close, numbers};
 use std::f64::consts::{FRAC_PI_4, PI};
 
 use loopwright::correlation::friction::{
@@ -20,27 +21,6 @@ const MODELS: [FrictionModel; 4] = [
     FrictionModel::Haaland,
     FrictionModel::SwameeJain,
 ];
-
-/// Numbers of a data file: comment lines and the heading left out, an empty place is NaN.
-fn numbers(text: &str) -> Vec<Vec<f64>> {
-    text.lines()
-        .filter(|line| !line.starts_with('#'))
-        .skip(1)
-        .map(|line| {
-            line.split(',')
-                .map(|x| x.parse().unwrap_or(f64::NAN))
-                .collect()
-        })
-        .collect()
-}
-
-fn close(got: f64, expected: f64, tolerance: f64, what: &str) {
-    assert!(
-        (got / expected - 1.0).abs() <= tolerance,
-        "{what}: got {got}, expected {expected}, off by {:.2e}",
-        got / expected - 1.0
-    );
-}
 
 fn pipe(bore_m: f64, length_m: f64, roughness_m: f64, model: FrictionModel) -> DuctShape {
     DuctShape {

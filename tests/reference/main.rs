@@ -7,6 +7,7 @@ mod friction;
 mod headers;
 mod hoses;
 mod networks;
+mod table;
 mod tees;
 mod transient;
 mod trend;

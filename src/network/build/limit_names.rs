@@ -1,10 +1,10 @@
 //! The names under `limits` must name something, and a bound must be able to hold.
 
-use super::error::{NetworkError, Rule};
-use super::lower::nearest_help;
 use super::resolve_case::{find_part, known_parts};
-use super::vehicle::Network;
 use crate::design::{Bound, Limits};
+use crate::network::error::{NetworkError, Rule};
+use crate::network::names::nearest_help;
+use crate::network::vehicle::Network;
 use crate::place::Place;
 use indexmap::IndexMap;
 use std::fmt::Display;

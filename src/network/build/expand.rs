@@ -1,15 +1,14 @@
 //! A bank, expanded in this one place: header segments, tees, tails and module circuits.
 
-use super::error::{NetworkError, Rule};
-use super::flow::{BranchEnd, Element, FlowNet, HeatRole, NodeKind, Passage, TeeNode};
-use super::lower::{
-    LoweredPart, Outcome, Surroundings, heat_capacity_j_k, nearest_help, with_heat,
-};
+use super::lower::{LoweredPart, Outcome, Surroundings, heat_capacity_j_k, with_heat};
 use super::ports::{Ports, Tap, middle_tee, open_share, port_tee};
-use super::vehicle::{BankMap, ModuleNode};
 use crate::correlation::tees::{TeeModel, TeeShape, tee_check};
 use crate::correlation::{SectionShape, SharpEdge, barb, bore_step};
 use crate::id::PartId;
+use crate::network::error::{NetworkError, Rule};
+use crate::network::flow::{BranchEnd, Element, FlowNet, HeatRole, NodeKind, Passage, TeeNode};
+use crate::network::names::nearest_help;
+use crate::network::vehicle::{BankMap, ModuleNode};
 use crate::part::{Bank, Law, Module, ModuleException, ModuleFault, Placed, Side, Tail, TwoTerm};
 use crate::place::Place;
 use indexmap::IndexMap;

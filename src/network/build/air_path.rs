@@ -1,11 +1,12 @@
 //! The air path of a radiator as a network: strips of face under a shroud and beside it, fans, ram pressure.
 
-use super::error::{NetworkError, Rule};
-use super::flow::{Element, FlowNet, FlowPassage, NodeKind, Passage};
-use super::lower::{Outcome, Surroundings, machine, nearest_help};
-use super::vehicle::{AirPath, FanTie, Strip};
+use super::lower::{Outcome, Surroundings, machine};
 use crate::fluid::air::Air;
 use crate::id::PartId;
+use crate::network::error::{NetworkError, Rule};
+use crate::network::flow::{Element, FlowNet, FlowPassage, NodeKind, Passage};
+use crate::network::names::nearest_help;
+use crate::network::vehicle::{AirPath, FanTie, Strip};
 use crate::part::{Conduit, Law, Radiator, TwoTerm};
 use crate::place::Place;
 use crate::quantity::{GaugePressure, Pressure};

@@ -1,20 +1,20 @@
 //! A loop of the document, walked run by run into nodes, branches and elements.
 
 use super::air_path::core_conduit;
-use super::error::{NetworkError, Rule};
 use super::expand::BankPlan;
-use super::flow::{BranchEnd, Element, FlowNet, HeatRole, NodeKind, Passage, TeeNode};
-use super::heights::KnownHeights;
 use super::lower::{LoweredPart, Outcome, Surroundings, heat_capacity_j_k, with_heat};
-use super::plan::{Link, PlanLoop, Target};
-use super::vehicle::{
-    ExchangerTie, HoseLoss, Loop, MachineHeat, PlateNode, TankNode, ThermostatNode,
-};
 use crate::correlation::effectiveness::Arrangement;
 use crate::correlation::tees::{TeeModel, tee_check};
 use crate::design::{Design, LoopRecord};
 use crate::fluid::Coolant;
 use crate::id::PartId;
+use crate::network::error::{NetworkError, Rule};
+use crate::network::flow::{BranchEnd, Element, FlowNet, HeatRole, NodeKind, Passage, TeeNode};
+use crate::network::heights::KnownHeights;
+use crate::network::plan::{Link, PlanLoop, Target};
+use crate::network::vehicle::{
+    ExchangerTie, HoseLoss, Loop, MachineHeat, PlateNode, TankNode, ThermostatNode,
+};
 use crate::part::{Bank, Exchanger, Lowered, Part, Placed, StreamArrangement};
 use crate::place::Place;
 use crate::quantity::{GaugePressure, Pressure};

@@ -1,11 +1,12 @@
 //! Lowering of one two-end part to an element with its laws. Banks are expanded in `expand.rs`.
 
-use super::error::{NetworkError, Rule};
-use super::flow::{Element, FlowPassage, HeatRole, Passage};
 use crate::correlation::SharpEdge;
 use crate::correlation::area_change::{exit, sharp_entrance};
 use crate::fluid::{Coolant, Properties};
 use crate::id::PartId;
+use crate::network::error::{NetworkError, Rule};
+use crate::network::flow::{Element, FlowPassage, HeatRole, Passage};
+use crate::network::names::nearest_help;
 use crate::part::{
     CheckValve, Conduit, Curve, CurveError, Fitting, Hose, Law, Lift, Lowered, Machine, Origin,
     Placed, PressureDrop, Pump, Restrictor, SinglePoint, Thermostat, TwoTerm, Valve, WallFriction,
@@ -378,50 +379,12 @@ pub(super) fn machine(
     }
 }
 
-/// Help that names the nearest of some known names.
-pub(super) fn nearest_help<'a>(name: &str, known: impl Iterator<Item = &'a String>) -> String {
-    let known: Vec<&String> = known.collect();
-    if known.is_empty() {
-        return "the design has none to name; try taking this out".into();
-    }
-    let whole: Vec<&&String> = known
-        .iter()
-        .filter(|k| k.rsplit_once('.').is_some_and(|(_, part)| part == name))
-        .collect();
-    if let [only] = whole[..] {
-        return format!("did you mean `{only}`?");
-    }
-    let best = known
-        .iter()
-        .map(|k| (strsim::damerau_levenshtein(name, k), *k))
-        .min_by_key(|(distance, _)| *distance);
-    match best {
-        Some((_, near)) if is_near(name, near) => {
-            format!("did you mean `{near}`?")
-        }
-        Some(_) if known.len() <= 12 => format!(
-            "known names: {}",
-            known
-                .iter()
-                .map(|k| format!("`{k}`"))
-                .collect::<Vec<_>>()
-                .join(", ")
-        ),
-        _ => String::new(),
-    }
-}
-
 /// Mass times specific heat, J/K; 0 where either is not known.
 pub(super) fn heat_capacity_j_k(mass: Option<Mass>, specific_heat: Option<SpecificHeat>) -> f64 {
     match (mass, specific_heat) {
         (Some(mass), Some(specific_heat)) => mass.kg() * specific_heat.j_kg_k(),
         _ => 0.0,
     }
-}
-
-/// Whether a word may be a slip for a name.
-pub(super) fn is_near(word: &str, name: &str) -> bool {
-    strsim::damerau_levenshtein(word, name) <= 1 + word.len() / 3
 }
 
 /// The heat role of a plain part.

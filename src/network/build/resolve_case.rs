@@ -1,12 +1,12 @@
 //! A case of the document in SI, with every name resolved to a place in the network; and a network set to a case.
 
-use super::case::{Case, TimeSpan};
-use super::error::{NetworkError, Rule};
-use super::flow::{FlowNet, HeatRole, NodeKind, Passage};
-use super::lower::nearest_help;
-use super::vehicle::{Loop, Network};
 use crate::design::{CaseRecord, Design};
 use crate::fluid::air::Air;
+use crate::network::case::{Case, TimeSpan};
+use crate::network::error::{NetworkError, Rule};
+use crate::network::flow::{FlowNet, HeatRole, NodeKind, Passage};
+use crate::network::names::nearest_help;
+use crate::network::vehicle::{Loop, Network};
 use crate::part::{Law, Part, valve_law};
 use crate::place::Place;
 
@@ -314,7 +314,7 @@ impl Loop {
     }
 }
 
-impl super::vehicle::AirPath {
+impl crate::network::vehicle::AirPath {
     /// This air path set to a case: fan speeds and ram pressure.
     pub(crate) fn set_to(&self, index: usize, case: &Case) -> Self {
         let mut set = self.clone();

@@ -1,0 +1,13 @@
+//! From a document to a network: names, runs, banks, radiators, cases and limits. Only this folder of `network` sees
+//! the document.
+
+mod air_path;
+mod assemble_loop;
+mod expand;
+mod limit_names;
+mod lower;
+mod ports;
+mod resolve_case;
+mod whole;
+
+pub use whole::BuildError;
