@@ -217,3 +217,32 @@ fn geometry_that_does_not_fit_is_refused_with_its_sizes() {
         assert!(text.contains(words), "{text}");
     }
 }
+
+/// Cold glycol is laminar and pays friction along the header, which an opposite end evens out; warm coolant is fast and
+/// its change of velocity favours the far branch of an opposite end, which a same end does not have.
+#[test]
+fn the_better_end_changes_with_temperature_where_friction_and_velocity_trade_places() {
+    let mut design = sample("same end");
+    if let Some(Part::Pump(pump)) = design.loops["bench"].parts.get_mut("pump") {
+        pump.speed = Some(1.6);
+    }
+    let answers =
+        layout::run(&design, None, LayoutQuestion::default()).unwrap_or_else(|e| panic!("{e}"));
+    let answer = &answers[0];
+    let [(at_k, colder, warmer)] = answer.end_changes[..] else {
+        panic!("one change: {answer:?}");
+    };
+    use loopwright::part::Layout::{OppositeEnd, SameEnd};
+    assert_eq!((colder, warmer), (OppositeEnd, SameEnd));
+    assert!(at_k > answer.range_k.0 && at_k < answer.range_k.1);
+    // The rows on either side say the same.
+    let row = |layout| {
+        answer
+            .rows
+            .iter()
+            .find(|r| r.layout == layout)
+            .unwrap_or_else(|| panic!("a row"))
+    };
+    assert!(row(OppositeEnd).cold_deviation < row(SameEnd).cold_deviation);
+    assert!(row(OppositeEnd).warm_deviation > row(SameEnd).warm_deviation);
+}

@@ -1,6 +1,7 @@
 //! The layouts of each bank side by side, as text and as JSON.
 
 use super::block::{Cell, Report, Table, Tone};
+use crate::part::Layout;
 use crate::quantity::{Kind, UnitFamily, show_si};
 use crate::study::layout::{BankLayouts, layout_name};
 use serde_json::{Value, json};
@@ -59,23 +60,28 @@ pub fn layout_report(
             ]);
         }
         report.table(table);
-        let changes: Vec<Cell> = answer
-            .changes
-            .iter()
-            .map(|(k, below, above)| {
-                format!(
-                    "at {} the most even layout changes from {} (colder) to {} (warmer)",
-                    at(*k),
-                    layout_name(*below).replace('_', " "),
-                    layout_name(*above).replace('_', " ")
-                )
-                .into()
-            })
-            .collect();
-        if changes.is_empty() {
+        let told = |list: &[(f64, Layout, Layout)]| -> Vec<Cell> {
+            list.iter()
+                .map(|(k, below, above)| {
+                    format!(
+                        "at {} the more even layout changes from {} (colder) to {} (warmer)",
+                        at(*k),
+                        layout_name(*below).replace('_', " "),
+                        layout_name(*above).replace('_', " ")
+                    )
+                    .into()
+                })
+                .collect()
+        };
+        if answer.changes.is_empty() {
             report.say("The most even layout is the same from cold to warm.");
+        } else {
+            report.list(told(&answer.changes));
         }
-        report.list(changes);
+        if !answer.end_changes.is_empty() {
+            report.say("Between same end and opposite end alone:");
+            report.list(told(&answer.end_changes));
+        }
     }
     if answers.is_empty() {
         report.say("The design has no bank.");
@@ -105,13 +111,13 @@ pub fn layout_json(title: &str, case: &str, answers: &[BankLayouts]) -> Value {
                     })
                 })
                 .collect();
-            let changes: Vec<Value> = a
-                .changes
-                .iter()
+            let told = |list: &[(f64, Layout, Layout)]| -> Vec<Value> {
+                list.iter()
                 .map(|(k, below, above)| {
                     json!({ "temperature_k": k, "colder": layout_name(*below), "warmer": layout_name(*above) })
                 })
-                .collect();
+                .collect()
+            };
             json!({
                 "loop": a.owner,
                 "bank": a.bank,
@@ -119,7 +125,8 @@ pub fn layout_json(title: &str, case: &str, answers: &[BankLayouts]) -> Value {
                 "warm_k": a.range_k.1,
                 "most_even": a.best().map(layout_name),
                 "layouts": rows,
-                "changes": changes,
+                "changes": told(&a.changes),
+                "changes_between_ends": told(&a.end_changes),
             })
         })
         .collect();

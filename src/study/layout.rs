@@ -70,6 +70,8 @@ pub struct BankLayouts {
     /// Coolant temperatures at which another layout becomes the most even: temperature in K, the one below, the one
     /// above.
     pub changes: Vec<(f64, Layout, Layout)>,
+    /// The same between same end and opposite end alone, for a header that cannot be fed in the middle.
+    pub end_changes: Vec<(f64, Layout, Layout)>,
 }
 
 impl BankLayouts {
@@ -173,6 +175,13 @@ fn compare(
         range_k,
         rows,
         changes: changes(&tried, owner, bank, case, range_k),
+        end_changes: {
+            let ends: Vec<Tried> = tried
+                .into_iter()
+                .filter(|t| t.layout != Layout::Centre)
+                .collect();
+            changes(&ends, owner, bank, case, range_k)
+        },
     })
 }
 
