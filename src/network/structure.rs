@@ -4,6 +4,7 @@ use super::error::{NetworkError, Rule};
 use super::flow::{FlowNet, NodeKind, Passage};
 use super::plan::PlanLoop;
 use super::vehicle::Loop;
+use crate::correlation::tees::TeeModel;
 use crate::finding::{Finding, FindingKind};
 use crate::id::Subject;
 use crate::part::Law;
@@ -85,14 +86,19 @@ fn tanks(net: &FlowNet, plan: &PlanLoop, nodes: &[usize], errors: &mut Vec<Netwo
     }
 }
 
+/// Whether a node is a tee that costs something.
+fn loses(kind: &NodeKind) -> bool {
+    matches!(kind, NodeKind::Tee(tee) if tee.model != TeeModel::Lossless)
+}
+
 /// No two stated pressures, and no ring, without any resistance between.
 fn lossless_joins(net: &FlowNet, plan: &PlanLoop, errors: &mut Vec<NetworkError>) {
     let mut sets = UnionFind::<usize>::new(net.nodes.len());
     let lossless = |b: &&super::flow::Branch| {
         b.elements.is_empty()
             && b.passage == Passage::Open
-            && !matches!(net.nodes[b.from].kind, NodeKind::Tee(_))
-            && !matches!(net.nodes[b.to].kind, NodeKind::Tee(_))
+            && !loses(&net.nodes[b.from].kind)
+            && !loses(&net.nodes[b.to].kind)
     };
     for branch in net.branches.iter().filter(lossless) {
         if !sets.union(branch.from, branch.to) {
