@@ -287,7 +287,8 @@ pub fn random(seed: u64) -> Value {
 /// Designs solved, each at three temperatures and once with heat.
 const DESIGNS: u64 = 300;
 /// Share of cases that may take more than the promised steps: where tees rest between two patterns the residual has
-/// dips that are no solution (0.33 % measured), and never more than [`FEW_TIMES`] as many.
+/// dips that are no solution, and never more than [`FEW_TIMES`] as many. Both were set after 0.33 % and 50 steps were
+/// measured: they keep the known shortfall from growing, and do not say that the promise is kept. Zero is the aim.
 const LONG_SHARE: f64 = 0.005;
 const FEW_TIMES: usize = 4;
 /// Half of all cases take no more Newton steps than this.
