@@ -21,6 +21,7 @@
 
 pub mod correlation;
 pub mod design;
+pub mod explain;
 pub mod finding;
 pub mod fluid;
 pub mod id;
@@ -30,6 +31,7 @@ pub mod place;
 pub mod quantity;
 pub mod report;
 pub mod solve;
+pub mod starter;
 pub mod study;
 
 pub use design::Design;

@@ -37,9 +37,20 @@ pub enum Verb {
         after_help = "Example: loopwright partition networks/two-core-lesson.json --case \"hot hill\""
     )]
     Partition(PartitionArgs),
+    /// A first design to change: a vehicle, a header pair or one part on the bench
+    #[command(
+        after_help = "Example: loopwright new vehicle --modules 14 --boxes 2 --loops battery,drive -o van.json"
+    )]
+    New(NewArgs),
+    /// What a word of the program means: a part, limit, law, finding or error code
+    #[command(after_help = "Example: loopwright explain transitional-flow")]
+    Explain(ExplainArgs),
     /// The JSON Schema of a design file
     #[command(after_help = "Example: loopwright schema > loopwright.schema.json")]
     Schema,
+    /// A man page, or completions for a shell
+    #[command(after_help = "Example: loopwright manual check | man -l -")]
+    Manual(ManualArgs),
 }
 
 /// A design and how to answer.
@@ -54,6 +65,76 @@ pub struct DesignArgs {
     #[arg(long, value_enum)]
     pub units: Option<Units>,
     /// Print JSON with SI keys
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// A first design.
+#[derive(Debug, clap::Args)]
+pub struct NewArgs {
+    /// What to write
+    #[arg(value_enum, default_value_t = NewKind::Vehicle)]
+    pub kind: NewKind,
+    /// Battery modules (default 12; 8 for a header)
+    #[arg(long, value_name = "N")]
+    pub modules: Option<u32>,
+    /// Battery boxes of a vehicle (default 2)
+    #[arg(long, value_name = "N")]
+    pub boxes: Option<u32>,
+    /// Loops of a vehicle (default battery,drive)
+    #[arg(long, value_enum, value_delimiter = ',', value_name = "LOOP,...")]
+    pub loops: Option<Vec<NewLoop>>,
+    /// Family of units to write
+    #[arg(long, value_enum)]
+    pub units: Option<Units>,
+    /// File to write (default: standard output)
+    #[arg(short, long, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+    /// Replace the file if it exists
+    #[arg(long)]
+    pub force: bool,
+}
+
+/// Kinds of first designs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum NewKind {
+    /// Boxes of modules, a drive loop, one divided radiator
+    Vehicle,
+    /// One header pair with its modules on tap water
+    Header,
+    /// One part between a tap and a bucket
+    Bench,
+}
+
+/// Loops of a vehicle.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum NewLoop {
+    /// Battery modules
+    Battery,
+    /// Charger, inverter, motor
+    Drive,
+}
+
+/// A man page or completions.
+#[derive(Debug, clap::Args)]
+pub struct ManualArgs {
+    /// The verb (default: the program)
+    pub verb: Option<String>,
+    /// Print completions for this shell instead
+    #[arg(long, value_enum, value_name = "SHELL", conflicts_with = "verb")]
+    pub completions: Option<clap_complete::Shell>,
+}
+
+/// A word to explain.
+#[derive(Debug, clap::Args)]
+pub struct ExplainArgs {
+    /// The word, as it stands in a message, a report or a design file
+    #[arg(required_unless_present = "list")]
+    pub topic: Option<String>,
+    /// List every topic
+    #[arg(long)]
+    pub list: bool,
+    /// Print JSON
     #[arg(long)]
     pub json: bool,
 }

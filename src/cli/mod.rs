@@ -3,10 +3,14 @@
 mod args;
 mod check;
 mod exit;
+mod explain;
 mod input;
 mod layout;
+mod manual;
+mod new;
 mod output;
 mod partition;
+mod place;
 mod schema;
 mod solve;
 
@@ -39,7 +43,10 @@ pub fn run() -> std::process::ExitCode {
         Verb::Check(check) => check::run(&check),
         Verb::Layout(layout) => layout::run(&layout),
         Verb::Partition(partition) => partition::run(&partition),
+        Verb::New(new) => new::run(&new),
+        Verb::Explain(explain) => explain::run(&explain),
         Verb::Schema => schema::run(),
+        Verb::Manual(manual) => manual::run(&manual),
     }
     .into()
 }

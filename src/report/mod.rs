@@ -11,6 +11,7 @@ mod of_partition;
 mod of_shut_off;
 mod of_solution;
 mod of_time;
+mod of_topic;
 mod of_volume;
 mod text;
 
@@ -22,5 +23,6 @@ pub use of_layout::{layout_json, layout_report};
 pub use of_partition::{partition_csv, partition_json, partition_report};
 pub use of_solution::{Heading, case_report, closing, failure_report, opening};
 pub use of_time::{time_json, time_report};
+pub use of_topic::{topic_json, topic_list_report, topic_report};
 pub use of_volume::volume_report;
 pub use text::{Paint, render};
