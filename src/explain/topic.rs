@@ -110,12 +110,11 @@ pub fn find(name: &str) -> Result<Vec<&'static Topic>, UnknownTopic> {
         .filter(|t| plain(t.name) == wanted)
         .collect();
     if found.is_empty() {
-        let near = nearest(&wanted, topics().iter().map(|t| t.name)).or_else(|| {
-            topics()
-                .iter()
-                .map(|t| t.name)
-                .find(|n| plain(n).contains(&wanted))
-        });
+        let names = || topics().iter().map(|t| t.name);
+        let word = |name: &str| nearest(&wanted, plain(name).split('_')).is_some();
+        let near = nearest(&wanted, names())
+            .or_else(|| names().find(|n| plain(n).contains(&wanted)))
+            .or_else(|| names().find(|n| word(n)));
         return Err(UnknownTopic {
             name: name.to_owned(),
             near,
