@@ -59,6 +59,10 @@ pub enum FindingKind {
     SmallTank,
     /// A cap that opens at the stated pressure of its tank.
     CapOpens,
+    /// Fins outside the geometry or the air velocity their correlation was made for.
+    FinRange,
+    /// Dimpled tubes outside the Reynolds numbers of their factors.
+    DimpleRange,
 }
 
 impl FindingKind {
@@ -92,6 +96,8 @@ impl FindingKind {
             Self::UnknownVolume => "unknown-volume",
             Self::SmallTank => "small-tank",
             Self::CapOpens => "cap-opens",
+            Self::FinRange => "fin-range",
+            Self::DimpleRange => "dimple-range",
         }
     }
 }

@@ -6,10 +6,13 @@
 
 pub mod area_change;
 pub mod convection;
+pub mod core_streams;
 mod crossflow;
+pub mod dimples;
 pub mod duct;
 pub mod effectiveness;
 pub mod entrance;
+pub mod fin_channels;
 pub mod fins;
 pub mod fittings;
 pub mod friction;
@@ -21,9 +24,11 @@ pub mod valve;
 
 pub use area_change::{Directional, SharpEdge, barb, bore_step};
 pub use convection::{DuctSection, WallCondition, duct_nusselt};
+pub use core_streams::{CoreStreams, core_conductance_w_k, core_effectiveness};
 pub use duct::{DuctShape, duct_drop_pa};
 pub use effectiveness::{Arrangement, EffectivenessError, effectiveness, ntu};
 pub use entrance::EntranceFriction;
+pub use fin_channels::FinChannels;
 pub use fittings::{TwoConstant, loss_drop_pa};
 pub use friction::{FrictionModel, Sloped, friction_factor};
 pub use hazen_williams::{

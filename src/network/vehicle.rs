@@ -3,10 +3,11 @@
 
 use super::case::Case;
 use super::flow::FlowNet;
+use crate::correlation::CoreStreams;
 use crate::correlation::effectiveness::Arrangement;
 use crate::finding::Finding;
 use crate::fluid::Coolant;
-use crate::part::{ConductanceLaw, Conduit, Law, Lift, ModuleHeat, Origin};
+use crate::part::{AirConductance, Conduit, Dimpled, Law, Lift, ModuleHeat, Origin};
 
 /// A vehicle in solver form.
 #[derive(Clone, Debug)]
@@ -214,11 +215,17 @@ pub struct CoreTie {
     /// Strips of the face.
     pub strips: Vec<Strip>,
     /// Conductance of the air side on the face.
-    pub air_side: ConductanceLaw,
+    pub air_side: AirConductance,
     /// Coolant passage, all passes in series.
     pub conduit: Conduit,
+    /// Dimples of its tubes.
+    pub dimpled: Option<Dimpled>,
+    /// How often the coolant crosses the face.
+    pub passes: u32,
+    /// Area of its tanks across the flow along them, where given, m2.
+    pub tank_area_m2: Option<f64>,
     /// How the streams meet.
-    pub arrangement: Arrangement,
+    pub streams: CoreStreams,
     /// Origin of the radiator's numbers.
     pub origin: Option<Origin>,
 }
@@ -271,6 +278,8 @@ impl Network {
                     Law::Duct(duct) => duct.length_m *= factor,
                     Law::HazenWilliams(pipe) => pipe.length_m *= factor,
                     Law::TwoTerm(two) => *two = two.times(factor),
+                    Law::Dimpled(tubes) => tubes.duct.length_m *= factor,
+                    Law::LouvredFins(fins) => fins.area_ratio *= factor,
                     Law::Machine(_) => {}
                 }
             }

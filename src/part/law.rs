@@ -2,6 +2,8 @@
 //! Laws know a fluid's density and viscosity as numbers; they know no neighbour, no temperature and no name.
 
 use super::curve::Curve;
+use super::fins::LouvredPath;
+use super::tubes::DimpledDuct;
 use crate::correlation::{DuctShape, duct_drop_pa, hazen_williams_drop_pa};
 use crate::fluid::Properties;
 
@@ -223,6 +225,10 @@ pub enum Law {
     TwoTerm(TwoTerm),
     /// A pump or a fan.
     Machine(Machine),
+    /// Wall friction of dimpled tubes.
+    Dimpled(DimpledDuct),
+    /// Air through louvred fins.
+    LouvredFins(LouvredPath),
 }
 
 impl Law {
@@ -260,6 +266,8 @@ impl Law {
             }
             Self::TwoTerm(two) => two.drop(flow_kg_s, fluid),
             Self::Machine(machine) => machine.drop(flow_kg_s, fluid),
+            Self::Dimpled(tubes) => tubes.drop(flow_kg_s, fluid),
+            Self::LouvredFins(fins) => fins.drop(flow_kg_s, fluid),
         }
     }
 }

@@ -1,12 +1,14 @@
 //! The parts of a loop, one record a kind: what a builder writes in a design file, and the laws each is lowered to.
 //! A part knows its own numbers only: no neighbour, no case, no solver.
 
+mod air_side;
 mod bank;
 mod conduit;
 mod curve;
 mod devices;
 mod drop;
 mod ends;
+mod fins;
 mod header;
 mod hose;
 mod law;
@@ -17,7 +19,9 @@ mod radiator;
 mod record;
 mod tee;
 mod thermostat;
+mod tubes;
 
+pub use air_side::{AirConductance, AirWay, RATED_EXPONENT, Rating};
 pub use bank::{Bank, Layout, ModuleException, ModuleFault, Side};
 pub use conduit::{
     AnnulusSection, BoreCount, Conduit, Count, DRAWN_TUBE_ROUGHNESS_M, Fitting, InsideSizes,
@@ -30,6 +34,9 @@ pub use devices::{
 };
 pub use drop::{Lowered, PressureDrop, SinglePoint, stated_loss, valve_law};
 pub use ends::{Draw, ExpansionTank, Joint, OpenEnd};
+pub use fins::{
+    FIN_CONDUCTIVITY_W_M_K, FaceHeat, FinError, FinnedFace, LouvredFins, LouvredPath, PlainFins,
+};
 pub use header::{Header, HeaderEnd, HeaderStep, TubeSection};
 pub use hose::{Hose, Tail, bore_or_section};
 pub use law::{Drop, HazenWilliams, Law, Machine, MachineRegion, TwoTerm};
@@ -42,6 +49,9 @@ pub use radiator::{
 pub use record::Placed;
 pub use tee::{MomentumFactors, TEE_ENDS, Tee, TeeLosses};
 pub use thermostat::{Lift, Thermostat};
+pub use tubes::{
+    CoreArrangement, Dimpled, DimpledDuct, Regime, TankShape, coolant_conductance_w_k,
+};
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};

@@ -1,9 +1,12 @@
 //! Radiator: one face, cut into cores for several loops, with its fans and the ram air of travel.
 //! A core knows both its sides and no neighbour; loops and air are joined by the solver.
 
+use super::air_side::Rating;
 use super::conduit::{Conduit, DRAWN_TUBE_ROUGHNESS_M, SMOOTH_TUBE_C, Section};
 use super::drop::PressureDrop;
+use super::fins::{LouvredFins, PlainFins};
 use super::origin::Origin;
+use super::tubes::{CoreArrangement, Dimpled};
 use crate::quantity::{
     HeatTransferCoefficient, Length, LinearResistance, PressureDifference, QuadraticResistance,
     VolumeFlow,
@@ -24,6 +27,10 @@ pub struct Radiator {
     pub face_height: Length,
     /// The coolant tubes.
     pub tubes: Tubes,
+    /// Inside of the tanks across the flow along them, width along the air (default: large, so that the tubes' entrance and exit are all they cost).
+    pub tank_section: Option<Section>,
+    /// How coolant and air meet (default `both_unmixed`).
+    pub arrangement: Option<CoreArrangement>,
     /// The cores, in order from one tank end.
     #[schemars(extend("x-names" = true, "minProperties" = 1))]
     pub cores: IndexMap<String, Core>,
@@ -60,6 +67,8 @@ pub struct Tubes {
     pub roughness: Option<Length>,
     /// Which way the tubes run (default horizontal): the cut lies across it.
     pub direction: Option<TubeDirection>,
+    /// Dimples that stir the coolant.
+    pub dimpled: Option<Dimpled>,
 }
 
 /// Which way the tubes run.
@@ -85,14 +94,21 @@ pub struct Core {
     pub passes: Option<u32>,
 }
 
-/// What the air meets in the face.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+/// What the air meets in the face, in one of four ways: `conductance_per_face_area`, `louvred_fins`, `plain_fins` or
+/// `rating`.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct AirSide {
     /// Conductance of the air side alone, fins included.
-    pub conductance_per_face_area: ConductanceLaw,
-    /// Resistance of the core to air.
-    pub pressure_drop: AirPressureDrop,
+    pub conductance_per_face_area: Option<ConductanceLaw>,
+    /// Louvred fins by their sizes.
+    pub louvred_fins: Option<LouvredFins>,
+    /// Fins without louvres by their sizes.
+    pub plain_fins: Option<PlainFins>,
+    /// Heat at stated flows.
+    pub rating: Option<Rating>,
+    /// Resistance of the core to air; fins give their own.
+    pub pressure_drop: Option<AirPressureDrop>,
 }
 
 /// `U = U1 u^n` on the face area, `u` the face velocity in m/s at inlet density.
@@ -176,11 +192,18 @@ impl Radiator {
     /// # Errors
     /// A sentence about the tube section, or about passes that leave a pass without tubes.
     pub fn core_conduit(&self, core: &Core) -> Result<Conduit, String> {
-        let passes = core.passes.unwrap_or(1);
-        if core.tubes < passes {
+        self.conduit_of(core.tubes, core.passes.unwrap_or(1))
+    }
+
+    /// The coolant passage of that many tubes, all passes in series.
+    ///
+    /// # Errors
+    /// As [`Radiator::core_conduit`].
+    pub fn conduit_of(&self, tubes: u32, passes: u32) -> Result<Conduit, String> {
+        let in_depth = self.arrangement == Some(CoreArrangement::CounterflowPasses);
+        if tubes < passes && !in_depth {
             return Err(format!(
-                "cannot make {passes} passes of {} tubes; try fewer passes",
-                core.tubes
+                "cannot make {passes} passes of {tubes} tubes; try fewer passes"
             ));
         }
         Ok(Conduit {
@@ -191,7 +214,12 @@ impl Radiator {
                 .roughness
                 .map_or(DRAWN_TUBE_ROUGHNESS_M, |r| r.m()),
             hazen_williams_c: SMOOTH_TUBE_C,
-            parallel: f64::from(core.tubes) / f64::from(passes),
+            // Passes in depth stand behind each tube of the face, passes in the face share its tubes.
+            parallel: if in_depth {
+                f64::from(tubes)
+            } else {
+                f64::from(tubes) / f64::from(passes)
+            },
         })
     }
 

@@ -299,6 +299,14 @@ fn radiator_json(solution: &Solution<'_>, radiator: &str) -> Value {
                 "air_outlet_temperature_k": opt(core.air_outlet_temperature_k),
                 "inlet_temperature_k": num(core.inlet_temperature_k),
                 "outlet_temperature_k": num(core.outlet_temperature_k),
+                "passes": core.sides.passes,
+                "regime": core.sides.regime.word(),
+                "reynolds": num(core.sides.reynolds),
+                "tube_velocity_m_s": num(core.sides.tube_velocity_m_s),
+                "tank_velocity_m_s": opt(core.sides.tank_velocity_m_s),
+                "coolant_side_conductance_w_k": num(core.sides.coolant_side_w_k),
+                "air_side_conductance_w_k": num(core.sides.air_side_w_k),
+                "fin_efficiency": opt(core.sides.fin_efficiency),
             }),
         );
     }

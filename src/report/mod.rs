@@ -6,6 +6,7 @@ mod csv;
 mod json;
 mod of_bank;
 mod of_check;
+mod of_core;
 mod of_layout;
 mod of_partition;
 mod of_shut_off;

@@ -4,6 +4,7 @@ use super::advice::CAUTIONS;
 use super::block::{Cell, Report, Table, Tone};
 use super::of_bank::bank_blocks;
 use super::of_check::limit_table;
+use super::of_core::core_sides_table;
 use super::of_shut_off::shut_off_table;
 use super::of_time::span_line;
 use crate::finding::Finding;
@@ -408,6 +409,7 @@ fn radiator_blocks(
         ]);
     }
     report.table(table);
+    report.table(core_sides_table(&cores, family));
 }
 
 /// Speed of travel: km/h or mph.

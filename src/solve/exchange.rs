@@ -2,10 +2,11 @@
 //! Effectiveness-NTU for cores and exchangers, the exponential form for modules and plates.
 
 use super::flow::FlowState;
-use crate::correlation::{DuctSection, SectionShape, WallCondition, duct_nusselt, effectiveness};
+use crate::correlation::{core_effectiveness, effectiveness};
 use crate::fluid::Properties;
 use crate::fluid::air::Air;
 use crate::network::{CoreTie, ExchangerTie, HoseLoss};
+use crate::part::coolant_conductance_w_k;
 
 /// A heat law that is linear in the inlet temperature: `q = constant + slope * T_in` into the coolant.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -46,6 +47,14 @@ pub struct StripHeat {
     pub effectiveness: f64,
     /// Transfer units.
     pub ntu: f64,
+    /// Conductance of the air side, fins included, W/K.
+    pub air_side_w_k: f64,
+    /// Conductance of this strip's share of the coolant side, W/K.
+    pub coolant_side_w_k: f64,
+    /// Efficiency of a fin, where fins are known.
+    pub fin_efficiency: Option<f64>,
+    /// Reynolds number of the air side's correlation, where there is one.
+    pub air_reynolds: Option<f64>,
 }
 
 /// The strips of a core at a coolant flow; `coolant` are the properties at its mean temperature.
@@ -57,30 +66,8 @@ pub fn core_strips(
     flow_kg_s: f64,
     coolant: &Properties,
 ) -> Vec<StripHeat> {
-    let shape = &core.conduit.shape;
-    let tubes = core.conduit.parallel;
-    let d = shape.hydraulic_diameter_m();
-    let velocity_mass = flow_kg_s.abs() / (shape.area_m2() * tubes);
-    let reynolds = velocity_mass * d / coolant.viscosity_pa_s;
-    let prandtl =
-        coolant.viscosity_pa_s * coolant.specific_heat_j_kg_k / coolant.conductivity_w_m_k;
-    let section = match shape {
-        SectionShape::Round { .. } => DuctSection::Round,
-        _ => DuctSection::Rectangle {
-            aspect: shape.aspect(),
-        },
-    };
-    let length = core.conduit.length_m;
-    let nusselt = duct_nusselt(
-        reynolds,
-        prandtl,
-        section,
-        length / d,
-        WallCondition::Temperature,
-    )
-    .value;
     let inside_w_k =
-        nusselt * coolant.conductivity_w_m_k / d * shape.wetted_perimeter_m() * length * tubes;
+        coolant_conductance_w_k(&core.conduit, core.dimpled.as_ref(), flow_kg_s, coolant);
     let density = air.properties().density_kg_m3;
     let cp_air = air.properties().specific_heat_j_kg_k;
     core.strips
@@ -88,30 +75,34 @@ pub fn core_strips(
         .map(|strip| {
             let air_kg_s = air_state.flow_kg_s[strip.branch];
             let face_m_s = air_kg_s.abs() / (density * strip.face_m2);
-            let law = &core.air_side;
-            let outside_w_k = law.at_1_m_s.w_m2_k() * face_m_s.powf(law.exponent) * strip.face_m2;
+            let outside = core.air_side.at(face_m_s, strip.face_m2, &air.properties());
+            let outside_w_k = outside.conductance_w_k;
             let (c_cool, c_air) = (
                 flow_kg_s.abs() * coolant.specific_heat_j_kg_k * strip.share,
                 air_kg_s.abs() * cp_air,
             );
-            let (low, high) = (c_cool.min(c_air), c_cool.max(c_air));
+            let low = c_cool.min(c_air);
             let air_inlet_k = if air_kg_s < 0.0 { bay_k } else { air_k };
+            let sides = StripHeat {
+                air_kg_s,
+                air_inlet_k,
+                air_side_w_k: outside_w_k,
+                coolant_side_w_k: inside_w_k * strip.share,
+                fin_efficiency: outside.fin_efficiency,
+                air_reynolds: outside.reynolds,
+                ..StripHeat::default()
+            };
             if low <= 0.0 || outside_w_k <= 0.0 || inside_w_k <= 0.0 {
-                return StripHeat {
-                    air_kg_s,
-                    air_inlet_k,
-                    ..StripHeat::default()
-                };
+                return sides;
             }
             let conductance = 1.0 / (1.0 / outside_w_k + 1.0 / (inside_w_k * strip.share));
             let ntu = conductance / low;
-            let effectiveness = effectiveness(core.arrangement, ntu, low / high);
+            let effectiveness = core_effectiveness(core.streams, conductance, c_cool, c_air);
             StripHeat {
-                air_kg_s,
-                air_inlet_k,
                 exchange_w_k: effectiveness * low,
                 effectiveness,
                 ntu,
+                ..sides
             }
         })
         .collect()

@@ -2,12 +2,12 @@
 
 use super::couple::Carried;
 use super::solution::Solution;
-use super::states::PartState;
+use super::states::{CoreState, PartState};
 use crate::correlation::hazen_williams_outside_range;
 use crate::finding::{Finding, FindingKind};
 use crate::id::Subject;
-use crate::network::Passage;
-use crate::part::{Law, MachineRegion};
+use crate::network::{CoreTie, Passage};
+use crate::part::{AirConductance, Law, MachineRegion};
 use crate::quantity::{Kind, show_both};
 
 /// Reynolds numbers between which flow may be laminar or turbulent (Churchill, 1977, bends between them).
@@ -366,6 +366,13 @@ fn cores(solution: &Solution<'_>, found: &mut Vec<Finding>) {
                     "air flows backwards through this core and enters at the temperature of the bay",
                 ));
             }
+            let tie = (solution.network().cores().iter()).find(|t| {
+                t.core == core.core
+                    && solution.network().air_paths()[t.air].radiator == path.radiator
+            });
+            if let Some(tie) = tie {
+                core_ranges(tie, &core, &subject, found);
+            }
             if solution.carried(&core.owner) != Some(Carried::Solved) {
                 continue;
             }
@@ -381,5 +388,44 @@ fn cores(solution: &Solution<'_>, found: &mut Vec<Finding>) {
                 ));
             }
         }
+    }
+}
+
+/// Fins and dimples beyond the Reynolds numbers they were measured at.
+fn core_ranges(tie: &CoreTie, core: &CoreState, subject: &Subject, found: &mut Vec<Finding>) {
+    let sides = &core.sides;
+    if let (AirConductance::Fins(face), Some((least, most))) = (&tie.air_side, sides.air_reynolds) {
+        let (low, high) = face.reynolds_range();
+        if least < low || most > high {
+            let (off, side) = if most > high {
+                (most, "above")
+            } else {
+                (least, "below")
+            };
+            found.push(Finding::new(
+                FindingKind::FinRange,
+                subject.clone(),
+                format!(
+                    "the air between the fins runs at Re {off:.0}, {side} the {low:.0} to {high:.0} their correlations were made for, so heat and drop of the air side are continued beyond them"
+                ),
+            ));
+        }
+    }
+    if let Some(dimpled) = &tie.dimpled {
+        let text = if dimpled
+            .up_to_reynolds
+            .is_some_and(|up_to| sides.reynolds > up_to)
+        {
+            "beyond the Reynolds numbers of the factors of its dimples, which are held"
+        } else if sides.reynolds < dimpled.above_reynolds {
+            "below the Reynolds number from which the factors of its dimples hold in full, so they count in part or not at all"
+        } else {
+            return;
+        };
+        found.push(Finding::new(
+            FindingKind::DimpleRange,
+            subject.clone(),
+            format!("the coolant runs at Re {:.0}, {text}", sides.reynolds),
+        ));
     }
 }

@@ -32,4 +32,4 @@ pub use margins::{BoilingMargin, ThermostatState};
 pub use options::Options;
 pub use solution::Solution;
 pub use solver::Solver;
-pub use states::{CoreState, EffortSum, FanState, PartState, PointState, PumpState};
+pub use states::{CoreSides, CoreState, EffortSum, FanState, PartState, PointState, PumpState};

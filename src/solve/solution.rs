@@ -6,10 +6,10 @@ use super::couple::{Carried, CaseState, LoopState, ambient_pa, solved_strips};
 use super::exchange::StripHeat;
 use super::header_view::{BankState, deviation};
 use super::hydraulic::GRAVITY_M_S2;
-use super::states::{CoreState, EffortSum, FanState, PartState, PointState, PumpState};
+use super::states::{CoreSides, CoreState, EffortSum, FanState, PartState, PointState, PumpState};
 use crate::finding::Finding;
-use crate::network::{BranchEnd, Case, HeatRole, Network, NodeKind};
-use crate::part::Law;
+use crate::network::{BranchEnd, Case, CoreTie, HeatRole, Network, NodeKind};
+use crate::part::{Law, Regime};
 
 /// A solved case.
 #[derive(Clone, Debug)]
@@ -230,6 +230,7 @@ impl<'n> Solution<'n> {
                 .then(|| gained / (air_mass * air.specific_heat_j_kg_k)),
             inlet_temperature_k: inlet,
             outlet_temperature_k: outlet,
+            sides: sides(tie, &part, &strips),
         })
     }
 
@@ -260,6 +261,34 @@ impl<'n> Solution<'n> {
                 })
             })
             .collect()
+    }
+}
+
+/// Both sides of a core from its strips.
+fn sides(tie: &CoreTie, part: &PartState, strips: &[StripHeat]) -> CoreSides {
+    let reynolds = part.reynolds.unwrap_or(0.0);
+    let moving = || strips.iter().filter(|s| s.air_kg_s != 0.0);
+    let air_side_w_k: f64 = strips.iter().map(|s| s.air_side_w_k).sum();
+    let face: f64 = tie.strips.iter().map(|s| s.face_m2).sum();
+    let weighed: Option<f64> = strips
+        .iter()
+        .zip(&tie.strips)
+        .map(|(s, strip)| s.fin_efficiency.map(|e| e * strip.face_m2 / face))
+        .sum();
+    let reynolds_of_air: Option<Vec<f64>> = moving().map(|s| s.air_reynolds).collect();
+    CoreSides {
+        passes: tie.passes,
+        reynolds,
+        regime: Regime::at(reynolds),
+        tube_velocity_m_s: part.velocity_m_s.unwrap_or(0.0),
+        tank_velocity_m_s: tie.tank_area_m2.map(|a| part.volume_flow_m3_s.abs() / a),
+        coolant_side_w_k: strips.iter().map(|s| s.coolant_side_w_k).sum(),
+        air_side_w_k,
+        fin_efficiency: weighed.filter(|_| face > 0.0),
+        air_reynolds: reynolds_of_air.and_then(|list| {
+            let low = list.iter().copied().reduce(f64::min)?;
+            Some((low, list.iter().copied().fold(low, f64::max)))
+        }),
     }
 }
 

@@ -1,6 +1,6 @@
 //! What a solution says of each kind of thing: parts, points, cores, fans, pumps. Records only.
 
-use crate::part::{MachineRegion, Origin};
+use crate::part::{MachineRegion, Origin, Regime};
 
 /// What was solved for one part with an inlet and an outlet. Inlet and outlet are those of the run, whichever way the
 /// coolant flows.
@@ -80,6 +80,31 @@ pub struct CoreState {
     pub inlet_temperature_k: f64,
     /// Coolant temperature out, K.
     pub outlet_temperature_k: f64,
+    /// Both sides of the core.
+    pub sides: CoreSides,
+}
+
+/// The two sides of a core.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CoreSides {
+    /// How often the coolant crosses the face.
+    pub passes: u32,
+    /// Reynolds number in the tubes.
+    pub reynolds: f64,
+    /// Regime in the tubes.
+    pub regime: Regime,
+    /// Mean velocity in the tubes, m/s.
+    pub tube_velocity_m_s: f64,
+    /// Velocity of the core's whole flow along its tanks, m/s; none where their section is not given.
+    pub tank_velocity_m_s: Option<f64>,
+    /// From the coolant to the tube walls, W/K.
+    pub coolant_side_w_k: f64,
+    /// From the tube walls to the air, fins included, W/K.
+    pub air_side_w_k: f64,
+    /// Efficiency of a fin, mean over the face, where fins are known.
+    pub fin_efficiency: Option<f64>,
+    /// Smallest and largest Reynolds number of the air over the face, where fins are known.
+    pub air_reynolds: Option<(f64, f64)>,
 }
 
 /// What was solved for a fan.

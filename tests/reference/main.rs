@@ -1,5 +1,6 @@
 //! Does it agree with the books? One file a topic; `SOURCES.md` names every source.
 mod coolants;
+mod cores;
 mod ducts;
 mod exchangers;
 mod fittings;

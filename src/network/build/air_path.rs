@@ -1,20 +1,16 @@
 //! The air path of a radiator as a network: strips of face under a shroud and beside it, fans, ram pressure.
 
+use super::air_side::Face;
 use super::lower::{Outcome, Surroundings, machine};
-use crate::fluid::air::Air;
 use crate::id::PartId;
 use crate::network::error::{NetworkError, Rule};
 use crate::network::flow::{Element, FlowNet, FlowPassage, NodeKind, Passage};
 use crate::network::names::nearest_help;
 use crate::network::vehicle::{AirPath, FanTie, Strip};
-use crate::part::{Conduit, Law, Radiator, TwoTerm};
+use crate::part::{Conduit, Law, Radiator};
 use crate::place::Place;
 use crate::quantity::{GaugePressure, Pressure};
 
-/// Air for which core resistance and fan curves are stated: 20 degC at sea level.
-const REFERENCE_AIR_K: f64 = 293.15;
-/// Face velocity at which the smallest linear share equals the quadratic one; it keeps the slope finite at rest, m/s.
-const RESTING_VELOCITY_M_S: f64 = 1.0e-3;
 /// Shares of face may exceed the whole by this much: round-off of decimal fractions.
 const SHARE_ROUND_OFF: f64 = 1e-9;
 
@@ -22,6 +18,7 @@ const SHARE_ROUND_OFF: f64 = 1e-9;
 pub(super) fn build(
     name: &str,
     radiator: &Radiator,
+    face: &Face,
     around: &Surroundings<'_>,
     place: &Place,
 ) -> Result<(AirPath, Vec<Vec<Strip>>), Vec<NetworkError>> {
@@ -52,6 +49,7 @@ pub(super) fn build(
                         strips[k].push(add_strip(
                             &mut net,
                             radiator,
+                            face,
                             k,
                             share.0,
                             (front, plenum),
@@ -81,6 +79,7 @@ pub(super) fn build(
             strips[k].push(add_strip(
                 &mut net,
                 radiator,
+                face,
                 k,
                 open,
                 (front, back),
@@ -140,6 +139,7 @@ fn cut_errors(radiator: &Radiator, place: &Place) -> Vec<NetworkError> {
 fn add_strip(
     net: &mut FlowNet,
     radiator: &Radiator,
+    face: &Face,
     core: usize,
     share: f64,
     (from, to): (usize, usize),
@@ -150,28 +150,15 @@ fn add_strip(
         .get_index(core)
         .map_or(0.0, |(_, c)| radiator.core_face_m2(c))
         * share;
-    let drop = &radiator.air_side.pressure_drop;
-    let reference = Air::at(REFERENCE_AIR_K, 0.0).map(|a| a.properties());
-    let (density, viscosity) =
-        reference.map_or((1.204, 1.81e-5), |p| (p.density_kg_m3, p.viscosity_pa_s));
-    let quadratic = drop.quadratic.pa_s2_m2();
-    let linear = drop
-        .linear
-        .pa_s_m()
-        .max(quadratic * RESTING_VELOCITY_M_S)
-        .max(1e-6);
     let exit = radiator.ram.as_ref().map_or(0.0, |r| r.exit_loss);
-    let law = TwoTerm::symmetric(
-        linear / (face_m2 * viscosity),
-        (quadratic / density + 0.5 * exit) / (face_m2 * face_m2),
-    );
+    let laws = face.laws(face_m2, exit);
     let mut element = Element::new(PartId::new(label), "air strip", radiator.origin);
     element.passage = Some(FlowPassage {
         area_m2: face_m2,
         diameter_m: face_m2.sqrt(),
         parallel: 1.0,
     });
-    let element = net.add_element(element, vec![Law::TwoTerm(law)]);
+    let element = net.add_element(element, laws);
     let branch = net.add_branch(from, to, element..element + 1, Passage::Open);
     Strip {
         branch,

@@ -1,6 +1,7 @@
 //! A loop of the document, walked run by run into nodes, branches and elements.
 
 use super::air_path::core_conduit;
+use super::core;
 use super::expand::BankPlan;
 use super::lower::{LoweredPart, Outcome, Surroundings, heat_capacity_j_k, with_heat};
 use crate::correlation::effectiveness::Arrangement;
@@ -274,12 +275,14 @@ impl<'a> Walker<'a> {
                     .ok_or_else(|| lost(&link.place))?;
                 let place = Place::root().key("radiators").key(owner);
                 let conduit = core_conduit(record, core, &place)?;
-                let lowered = self.around.core(
+                let lowered = core::lower(
+                    self.around,
                     PartId::new(&link.text),
+                    record,
                     &conduit,
                     cut.passes.unwrap_or(1),
-                    record.origin,
-                );
+                    &place,
+                )?;
                 let element = self.push(&mut open, with_heat(lowered, HeatRole::Core(usize::MAX)));
                 if let Some(z) = record.elevation {
                     self.walked.heights.inlets.push((element, z.m()));

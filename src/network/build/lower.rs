@@ -1,15 +1,13 @@
 //! Lowering of one two-end part to an element with its laws. Banks are expanded in `expand.rs`.
 
-use crate::correlation::SharpEdge;
-use crate::correlation::area_change::{exit, sharp_entrance};
 use crate::fluid::{Coolant, Properties};
 use crate::id::PartId;
 use crate::network::error::{NetworkError, Rule};
 use crate::network::flow::{Element, FlowPassage, HeatRole, Passage};
 use crate::network::names::nearest_help;
 use crate::part::{
-    CheckValve, Conduit, Curve, CurveError, Fitting, Hose, Law, Lift, Lowered, Machine, Origin,
-    Placed, PressureDrop, Pump, Restrictor, SinglePoint, Thermostat, TwoTerm, Valve, WallFriction,
+    CheckValve, Conduit, Curve, CurveError, Fitting, Hose, Law, Lift, Lowered, Machine, Placed,
+    PressureDrop, Pump, Restrictor, SinglePoint, Thermostat, TwoTerm, Valve, WallFriction,
 };
 use crate::place::Place;
 use crate::quantity::{Mass, PressureDifference, SpecificHeat, VolumeFlow};
@@ -155,37 +153,6 @@ impl Surroundings<'_> {
             lowered.laws[0] = conduit.stated_friction(factor);
         }
         Ok(lowered)
-    }
-
-    /// The tubes of a radiator core, with entrance and exit at its tanks once a pass.
-    pub fn core(
-        &self,
-        id: PartId,
-        conduit: &Conduit,
-        passes: u32,
-        origin: Option<Origin>,
-    ) -> LoweredPart {
-        let mut lowered = self.conduit(Element::new(id, "core", origin), conduit, &[]);
-        let (d, area) = (
-            conduit.shape.hydraulic_diameter_m(),
-            conduit.shape.area_m2(),
-        );
-        let tanks = [sharp_entrance(SharpEdge::default()), exit()]
-            .iter()
-            .fold(TwoTerm::default(), |sum, f| {
-                sum.and(TwoTerm::on_bore(
-                    f.k_laminar,
-                    f.k_turbulent,
-                    f.k_turbulent,
-                    d,
-                    area,
-                ))
-            })
-            .times(f64::from(passes));
-        lowered
-            .laws
-            .push(Law::TwoTerm(tanks.shared_by(conduit.parallel)));
-        lowered
     }
 
     /// A pump, with the density of its curve.

@@ -2,11 +2,14 @@
 //! the document.
 
 mod air_path;
+mod air_side;
 mod assemble_loop;
+mod core;
 mod expand;
 mod limit_names;
 mod lower;
 mod ports;
+mod rating;
 mod resolve_case;
 mod whole;
 

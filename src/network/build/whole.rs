@@ -2,10 +2,10 @@
 //! The only file of this room, with the walkers it calls, that sees the document.
 
 use super::air_path;
+use super::air_side::{self, Face};
 use super::assemble_loop::{CoreMet, Walked, Walker};
 use super::lower::Surroundings;
 use super::{limit_names, resolve_case};
-use crate::correlation::effectiveness::Arrangement;
 use crate::correlation::entrance::EntranceFriction;
 use crate::correlation::tees::TeeModel;
 use crate::design::{Design, Document, Fault, FaultCode, LoopRecord, Switch};
@@ -20,7 +20,7 @@ use crate::network::names::nearest_help;
 use crate::network::plan::{Link, Plan, PlanCore, PlanLoop, PlanPart, Sort, Target};
 use crate::network::structure;
 use crate::network::vehicle::{CoreTie, Network, Strip};
-use crate::part::{Origin, Part, SinglePoint, TEE_ENDS, WallFriction};
+use crate::part::{Origin, Part, SinglePoint, TEE_ENDS, TankShape, WallFriction};
 use crate::place::Place;
 use indexmap::IndexMap;
 
@@ -139,9 +139,26 @@ fn assemble(
         placeholders: placeholders(design),
     };
     let mut strips = Vec::new();
+    let mut faces = Vec::new();
+    let mut radiators_sound = true;
     for (name, radiator) in &design.radiators {
         let place = Place::root().key("radiators").key(name);
-        match air_path::build(name, radiator, &around, &place) {
+        if radiator.tubes.inside.shape().is_err() {
+            // The loop that holds a core says so.
+            radiators_sound = false;
+            continue;
+        }
+        let face = match air_side::resolve(name, radiator, &around, &place) {
+            Ok(face) => face,
+            Err(error) => {
+                errors.push(error);
+                continue;
+            }
+        };
+        network.findings.extend(face.findings.iter().cloned());
+        let built = air_path::build(name, radiator, &face, &around, &place);
+        faces.push(face);
+        match built {
             Ok((path, cut)) => {
                 network.airs.push(path);
                 strips.push(cut);
@@ -149,7 +166,7 @@ fn assemble(
             Err(found) => errors.extend(found),
         }
     }
-    let radiators_sound = errors.is_empty();
+    radiators_sound &= errors.is_empty();
     for (record, plan) in design.loops.values().zip(&plan.loops) {
         let before = errors.len();
         let mut walked = Walker::new(design, record, plan, &around, tees, errors).walk();
@@ -161,7 +178,7 @@ fn assemble(
         structure::check(&walked.circuit, plan, errors, &mut network.findings);
         fit_findings(&walked, &mut network.findings);
         if radiators_sound {
-            tie_cores(design, &strips, &mut walked, &mut network);
+            tie_cores(design, &strips, &faces, &mut walked, &mut network);
         }
         network.loops.push(walked.circuit);
     }
@@ -370,6 +387,7 @@ fn resolve(
 fn tie_cores(
     design: &Design,
     strips: &[Vec<Vec<Strip>>],
+    faces: &[Face],
     walked: &mut Walked,
     network: &mut Network,
 ) {
@@ -386,6 +404,11 @@ fn tie_cores(
         let Ok(conduit) = record.core_conduit(cut) else {
             continue;
         };
+        let passes = cut.passes.unwrap_or(1);
+        let tank = record
+            .tank_section
+            .as_ref()
+            .and_then(|s| TankShape::of(s).ok());
         walked.circuit.net.elements[*element].heat = HeatRole::Core(network.cores.len());
         network.cores.push(CoreTie {
             air: *radiator,
@@ -393,9 +416,12 @@ fn tie_cores(
             circuit: network.loops.len(),
             element: *element,
             strips: strips[*radiator][*core].clone(),
-            air_side: record.air_side.conductance_per_face_area.clone(),
+            air_side: faces[*radiator].conductance.clone(),
             conduit,
-            arrangement: Arrangement::CrossflowUnmixed,
+            dimpled: record.tubes.dimpled.clone(),
+            passes,
+            tank_area_m2: tank.map(|t| t.area_m2),
+            streams: record.arrangement.unwrap_or_default().streams(passes),
             origin: record.origin,
         });
     }
