@@ -63,6 +63,12 @@ pub enum FindingKind {
     FinRange,
     /// Dimpled tubes outside the Reynolds numbers of their factors.
     DimpleRange,
+    /// A load outside the table that gives its heat.
+    OutsideTable,
+    /// An exchanger that takes all the heat it can.
+    ExchangerAtLimit,
+    /// A second answer of the same case.
+    SecondAnswer,
 }
 
 impl FindingKind {
@@ -98,6 +104,9 @@ impl FindingKind {
             Self::CapOpens => "cap-opens",
             Self::FinRange => "fin-range",
             Self::DimpleRange => "dimple-range",
+            Self::OutsideTable => "outside-table",
+            Self::ExchangerAtLimit => "exchanger-at-limit",
+            Self::SecondAnswer => "second-answer",
         }
     }
 }

@@ -42,7 +42,7 @@ pub fn run(args: &DesignArgs) -> Exit {
                     (Ok(answered), Some(march))
                 }
                 Ok(None) => {
-                    let outcome = solver.solve(case).map(|solution| {
+                    let outcome = solver.solve_from_both_ends(case).map(|solution| {
                         let rows = judge(&solution, &limits);
                         (solution, rows, bands())
                     });

@@ -1,6 +1,6 @@
 //! Cases as the design file writes them: the weather, the duty and the speeds for which a design is solved.
 
-use crate::part::Share;
+use crate::part::{Load, Share};
 use crate::quantity::{Current, Duration, Length, Power, Temperature, Velocity};
 use indexmap::IndexMap;
 use schemars::JsonSchema;
@@ -26,6 +26,9 @@ pub struct CaseRecord {
     /// Heat given to the coolant, by `loop.part`.
     #[serde(default)]
     pub heat: IndexMap<String, Power>,
+    /// Load over rated load, by `loop.part` of a plate with `heat_over_load` (default: off, no heat).
+    #[serde(default)]
+    pub load: IndexMap<String, Load>,
     /// Speed over the speed of the curve, by `loop.part` of a pump.
     #[serde(default)]
     pub pump_speed: IndexMap<String, Ratio>,

@@ -1,5 +1,6 @@
 //! A case in SI: what `build` makes of the document's case.
 
+use crate::finding::Finding;
 use crate::fluid::air::Air;
 use crate::part::ModuleHeat;
 
@@ -20,6 +21,8 @@ pub struct Case {
     pub coolant_temperature_k: Option<f64>,
     /// How long the duty lasts, and from which temperature; none where it lasts until all is steady.
     pub time: Option<TimeSpan>,
+    /// What is to be told of the case before it is solved: tables left, devices taken as off.
+    pub(crate) findings: Vec<Finding>,
     /// Heat of each module: loop, module, heat.
     pub(crate) module_heat: Vec<(usize, usize, ModuleHeat)>,
     /// Heat of each plate: loop, plate, W.

@@ -2,7 +2,6 @@
 
 use super::error::{NetworkError, Rule};
 use super::plan::{Link, Plan, PlanLoop, Sort, Target};
-use crate::part::TEE_ENDS;
 
 type Errors = Vec<NetworkError>;
 
@@ -147,13 +146,14 @@ fn every_part_used(circuit: &PlanLoop, errors: &mut Errors) {
     }
 }
 
-/// Each end of a tee is joined once.
+/// Each end of a tee or a mixing thermostat is joined once.
 fn tee_ends(circuit: &PlanLoop, errors: &mut Errors) {
     for (index, part) in circuit.parts.iter().enumerate() {
-        if part.sort != Sort::Tee || circuit.may_mean(&part.name) {
+        let Some(ends) = part.sort.ends().filter(|_| !circuit.may_mean(&part.name)) else {
             continue;
-        }
-        for (leg, end) in TEE_ENDS.iter().enumerate() {
+        };
+        let noun = part.sort.noun();
+        for (leg, end) in ends.iter().enumerate() {
             let mut joins = circuit
                 .runs
                 .iter()
@@ -171,7 +171,7 @@ fn tee_ends(circuit: &PlanLoop, errors: &mut Errors) {
                         Rule::LooseEnd,
                         &part.place,
                         format!(
-                            "end `{end}` of the tee `{}` is joined to nothing",
+                            "end `{end}` of the {noun} `{}` is joined to nothing",
                             part.name
                         ),
                         format!("try beginning or ending a run with `{}.{end}`", part.name),
@@ -180,8 +180,8 @@ fn tee_ends(circuit: &PlanLoop, errors: &mut Errors) {
                 (Some(_), Some(second)) => errors.push(NetworkError::new(
                     Rule::LooseEnd,
                     &second.place,
-                    format!("end `{end}` of the tee `{}` is joined twice", part.name),
-                    "try another end of the tee, or a joint before it",
+                    format!("end `{end}` of the {noun} `{}` is joined twice", part.name),
+                    format!("try another end of the {noun}, or a joint before it"),
                 )),
                 _ => {}
             }
@@ -193,12 +193,16 @@ fn tee_ends(circuit: &PlanLoop, errors: &mut Errors) {
 fn tee_inside_a_run(circuit: &PlanLoop, errors: &mut Errors) {
     for run in &circuit.runs {
         for (index, link) in run.iter().enumerate() {
-            if matches!(link.target, Target::TeeEnd(..)) && index > 0 && index + 1 < run.len() {
+            let Target::TeeEnd(part, _) = link.target else {
+                continue;
+            };
+            let noun = circuit.parts[part].sort.noun();
+            if index > 0 && index + 1 < run.len() {
                 errors.push(NetworkError::new(
                     Rule::WrongEnd,
                     &link.place,
-                    format!("the tee end `{}` stands inside a run", link.text),
-                    "try ending the run here and beginning the next with another end of the tee",
+                    format!("the {noun} end `{}` stands inside a run", link.text),
+                    format!("try ending the run here and beginning the next with another end of the {noun}"),
                 ));
             }
         }

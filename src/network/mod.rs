@@ -21,6 +21,6 @@ pub use flow::{
     Branch, BranchEnd, Element, FlowNet, FlowPassage, HeatRole, Node, NodeKind, Passage, TeeNode,
 };
 pub use vehicle::{
-    AirPath, BankMap, CoreTie, ExchangerTie, FanTie, HoseLoss, Loop, MachineHeat, ModuleNode,
-    Network, PlateNode, Strip, TankNode, ThermostatNode,
+    AirPath, BankMap, CoreTie, ExchangerTie, FanTie, HoseLoss, Loop, MachineHeat, MixingWay,
+    ModuleNode, Network, PlateNode, Strip, TankNode, ThermostatNode, Transfer,
 };

@@ -2,6 +2,7 @@
 //! The checks of `check.rs` read the plan, so that they know nothing of records.
 
 use super::names::is_near;
+use crate::part::{MIXING_ENDS, TEE_ENDS};
 use crate::place::Place;
 
 /// What a named part is to a run.
@@ -15,8 +16,29 @@ pub enum Sort {
     Meeting,
     /// A tee with three ends.
     Tee,
+    /// A mixing thermostat with three ends.
+    Mixing,
     /// A part with an inlet and an outlet.
     TwoEnd,
+}
+
+impl Sort {
+    /// The names of its three ends, where it has three.
+    pub fn ends(self) -> Option<&'static [&'static str; 3]> {
+        match self {
+            Self::Tee => Some(&TEE_ENDS),
+            Self::Mixing => Some(&MIXING_ENDS),
+            _ => None,
+        }
+    }
+
+    /// What a message calls a part with three ends.
+    pub fn noun(self) -> &'static str {
+        match self {
+            Self::Mixing => "mixing thermostat",
+            _ => "tee",
+        }
+    }
 }
 
 /// A part of a loop.
@@ -46,7 +68,7 @@ pub struct Link {
 pub enum Target {
     /// A part, by its place in the loop's list.
     Part(usize),
-    /// An end of a tee: the part and the leg.
+    /// An end of a tee or a mixing thermostat: the part and the leg.
     TeeEnd(usize, usize),
     /// A core: radiator and core, by their places.
     Core(usize, usize),

@@ -7,7 +7,7 @@ use crate::correlation::CoreStreams;
 use crate::correlation::effectiveness::Arrangement;
 use crate::finding::Finding;
 use crate::fluid::Coolant;
-use crate::part::{AirConductance, Conduit, Dimpled, Law, Lift, ModuleHeat, Origin};
+use crate::part::{AirConductance, Conduit, Dimpled, Law, Lift, ModuleHeat, Origin, ConductanceLaw, Contact, HeatTable, valve_law};
 
 /// A vehicle in solver form.
 #[derive(Clone, Debug)]
@@ -75,12 +75,25 @@ pub struct HoseLoss {
 /// A thermostat.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ThermostatNode {
-    /// The element.
+    /// The element that opens as the coolant warms.
     pub element: usize,
+    /// The other way, of a mixing thermostat.
+    pub mixing: Option<MixingWay>,
     /// Its opening over temperature.
     pub lift: Lift,
     /// Share of the full flow coefficient it is set to; found by the solver.
     pub opening: f64,
+}
+
+/// What a mixing thermostat has besides the radiator's way.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct MixingWay {
+    /// The node whose temperature moves it.
+    pub node: usize,
+    /// The element of the bypass, which shuts as the coolant warms.
+    pub bypass: usize,
+    /// Quadratic coefficient of the bypass fully open, 1/m4.
+    pub bypass_full_1_m4: f64,
 }
 
 /// How much of a pump's power reaches the coolant.
@@ -126,8 +139,8 @@ pub struct ModuleNode {
     pub bank: usize,
     /// The elements of its circuits; none where the module is missing.
     pub circuits: Vec<usize>,
-    /// Kelvin per watt between module and coolant, all circuits flowing.
-    pub resistance_k_w: f64,
+    /// Path of heat of each circuit.
+    pub contact: Contact,
     /// Mass times specific heat, J/K; 0 where either is not known.
     pub capacity_j_k: f64,
     /// Heat over temperature; filled in by the case.
@@ -141,8 +154,10 @@ pub struct PlateNode {
     pub element: usize,
     /// Heat in the case, W.
     pub heat_w: f64,
-    /// Kelvin per watt between device and coolant.
-    pub resistance_k_w: f64,
+    /// Heat over load, where the device has such a table.
+    pub heat_table: Option<HeatTable>,
+    /// Path of heat between device and coolant.
+    pub contact: Contact,
     /// Mass times specific heat, J/K; 0 where either is not known.
     pub capacity_j_k: f64,
 }
@@ -152,14 +167,25 @@ pub struct PlateNode {
 pub struct ExchangerTie {
     /// The element.
     pub element: usize,
-    /// Overall conductance, W/K.
-    pub conductance_w_k: f64,
+    /// How much of the heat that could pass does.
+    pub transfer: Transfer,
+    /// The most heat that it takes out, W; infinite where there is no limit.
+    pub limit_w: f64,
     /// How the streams meet.
     pub arrangement: Arrangement,
     /// Temperature of the other stream at its inlet, K.
     pub stream_temperature_k: f64,
     /// Heat capacity flow of the other stream, W/K; infinite where the stream is not changed.
     pub stream_w_k: f64,
+}
+
+/// How an exchanger passes heat.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Transfer {
+    /// By its overall conductance, W/K.
+    Conductance(f64),
+    /// By a stated effectiveness.
+    Effectiveness(f64),
 }
 
 /// The air path of one radiator.
@@ -289,6 +315,11 @@ impl Network {
             if range.contains(&thermostat.element) {
                 thermostat.lift.full_1_m4 *= factor;
             }
+            if let Some(way) = &mut thermostat.mixing
+                && range.contains(&way.bypass)
+            {
+                way.bypass_full_1_m4 *= factor;
+            }
         }
         changed
     }
@@ -313,11 +344,18 @@ impl Loop {
 
     /// Sets a thermostat, by its place in the list, to an opening.
     pub(crate) fn set_thermostat(&mut self, index: usize, opening: f64) {
-        let thermostat = &mut self.thermostats[index];
-        thermostat.opening = opening;
+        self.thermostats[index].opening = opening;
+        let thermostat = self.thermostats[index];
         let law = thermostat.lift.law(opening);
         for at in self.net.elements[thermostat.element].laws.clone() {
             self.net.laws[at] = Law::TwoTerm(law);
+        }
+        if let Some(way) = thermostat.mixing {
+            let open = thermostat.lift.complement(opening);
+            let law = valve_law(way.bypass_full_1_m4 / (open * open));
+            for at in self.net.elements[way.bypass].laws.clone() {
+                self.net.laws[at] = Law::TwoTerm(law);
+            }
         }
     }
 

@@ -1,6 +1,8 @@
 //! Two-end parts with a stated law: plate, heater, restrictor, valve, check valve and exchanger to a stream of fixed temperature.
 
+use super::contact::{Channel, ThermalTest};
 use super::drop::{GPM_M3_S, PressureDrop, valve_law};
+use super::heat_table::Load;
 use super::law::TwoTerm;
 use super::record::two_end_part;
 use crate::correlation::{orifice, valve};
@@ -18,9 +20,16 @@ two_end_part! {
         pub pressure_drop: PressureDrop,
         /// Heat it gives to the coolant (a case may override it).
         pub heat: Option<Power>,
+        /// Pairs of load and heat, rising, in place of `heat`; the load is that of the case.
+        #[schemars(length(min = 1, max = 1000))]
+        pub heat_over_load: Option<Vec<(Load, Power)>>,
         /// Kelvin between the device and the coolant per watt; without it the device is taken at the coolant's outlet.
         #[schemars(extend("x-at-least" = 0))]
         pub thermal_resistance: Option<ThermalResistance>,
+        /// One measured point of the device, in place of `thermal_resistance`.
+        pub thermal_test: Option<ThermalTest>,
+        /// Its coolant channels, in place of `thermal_resistance`.
+        pub channel: Option<Channel>,
         /// Mass of the device.
         #[schemars(extend("x-above" = 0))]
         pub mass: Option<Mass>,
@@ -178,9 +187,15 @@ two_end_part! {
     pub struct Exchanger {
         /// Pressure drop on this loop's side.
         pub pressure_drop: PressureDrop,
-        /// Overall conductance between the two streams.
+        /// Overall conductance between the two streams; this or `effectiveness`.
         #[schemars(extend("x-above" = 0))]
-        pub conductance: ThermalConductance,
+        pub conductance: Option<ThermalConductance>,
+        /// Heat over the most that could pass between the two inlets, held at every flow.
+        #[schemars(range(min = 0.001, max = 1.0))]
+        pub effectiveness: Option<f64>,
+        /// The most heat it can take out of the coolant (a chiller's capacity; default: no limit).
+        #[schemars(extend("x-above" = 0))]
+        pub heat_limit: Option<Power>,
         /// The stream on the other side.
         pub stream: FixedStream,
         /// How the streams meet (default counterflow).
@@ -188,5 +203,26 @@ two_end_part! {
         /// Coolant it holds.
         #[schemars(extend("x-at-least" = 0))]
         pub coolant_volume: Option<Volume>,
+    }
+}
+
+impl Exchanger {
+    /// Its conductance, or else its effectiveness.
+    ///
+    /// # Errors
+    /// A sentence when neither or both are given.
+    pub fn transfer(&self) -> Result<(Option<ThermalConductance>, f64), String> {
+        match (self.conductance, self.effectiveness) {
+            (Some(conductance), None) => Ok((Some(conductance), 1.0)),
+            (None, Some(effectiveness)) => Ok((None, effectiveness)),
+            (None, None) => Err(
+                "cannot tell how much heat passes because none is given; give `conductance` or `effectiveness`"
+                    .into(),
+            ),
+            (Some(_), Some(_)) => Err(
+                "cannot tell how much heat passes because both `conductance` and `effectiveness` are given; keep one"
+                    .into(),
+            ),
+        }
     }
 }

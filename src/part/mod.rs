@@ -4,12 +4,14 @@
 mod air_side;
 mod bank;
 mod conduit;
+mod contact;
 mod curve;
 mod devices;
 mod drop;
 mod ends;
 mod fins;
 mod header;
+mod heat_table;
 mod hose;
 mod law;
 mod module;
@@ -28,6 +30,7 @@ pub use conduit::{
     LossCount, PipeLaw, RoundSection, SMOOTH_TUBE_C, Section, SectionError, SquareSection,
     WallFriction,
 };
+pub use contact::{Channel, Contact, ThermalTest, one_way};
 pub use curve::{Curve, CurveError};
 pub use devices::{
     CheckValve, Exchanger, FixedStream, Heater, Plate, Restrictor, StreamArrangement, Valve,
@@ -38,6 +41,7 @@ pub use fins::{
     FIN_CONDUCTIVITY_W_M_K, FaceHeat, FinError, FinnedFace, LouvredFins, LouvredPath, PlainFins,
 };
 pub use header::{Header, HeaderEnd, HeaderStep, TubeSection};
+pub use heat_table::{BadRow, HeatTable, Load, Reach, TableLoad, TableReading};
 pub use hose::{Hose, Tail, bore_or_section};
 pub use law::{Drop, HazenWilliams, Law, Machine, MachineRegion, TwoTerm};
 pub use module::{Module, ModuleHeat, Resistance};
@@ -48,10 +52,8 @@ pub use radiator::{
 };
 pub use record::Placed;
 pub use tee::{MomentumFactors, TEE_ENDS, Tee, TeeLosses};
-pub use thermostat::{Lift, Thermostat};
-pub use tubes::{
-    CoreArrangement, Dimpled, DimpledDuct, Regime, TankShape, coolant_conductance_w_k,
-};
+pub use thermostat::{Lift, Thermostat, MIXING_ENDS, MixingThermostat};
+pub use tubes::{CoreArrangement, Dimpled, DimpledDuct, Regime, TankShape, coolant_conductance_w_k};
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -90,6 +92,8 @@ pub enum Part {
     Heater(Heater),
     /// A valve that opens with the temperature of its coolant.
     Thermostat(Thermostat),
+    /// A three-way valve that mixes a radiator branch and a bypass by temperature.
+    MixingThermostat(MixingThermostat),
 }
 
 impl Part {
@@ -111,6 +115,7 @@ impl Part {
             Self::Exchanger(_) => "exchanger",
             Self::Heater(_) => "heater",
             Self::Thermostat(_) => "thermostat",
+            Self::MixingThermostat(_) => "mixing_thermostat",
         }
     }
 
@@ -132,6 +137,7 @@ impl Part {
             Self::Exchanger(p) => p,
             Self::Heater(p) => p,
             Self::Thermostat(p) => p,
+            Self::MixingThermostat(p) => p,
         }
     }
 

@@ -1,5 +1,6 @@
 //! A battery module: its circuits' pressure drop, its heat from current and resistance, its path for heat.
 
+use super::contact::{Channel, ThermalTest};
 use super::curve::{Curve, CurveError};
 use super::drop::PressureDrop;
 use super::origin::Origin;
@@ -24,6 +25,9 @@ pub struct Module {
     pub pressure_drop: PressureDrop,
     /// Electrical resistance of the module: one value, or pairs of temperature and resistance.
     pub resistance: Option<Resistance>,
+    /// Pairs of current and heat, rising, in place of `resistance`; the current is that of `resistance`.
+    #[schemars(length(min = 1, max = 1000))]
+    pub heat_over_current: Option<Vec<(Current, Power)>>,
     /// Heat of the module, in place of current and resistance.
     #[schemars(extend("x-at-least" = 0))]
     pub heat: Option<Power>,
@@ -37,6 +41,10 @@ pub struct Module {
     /// coolant's outlet.
     #[schemars(extend("x-at-least" = 0))]
     pub thermal_resistance: Option<ThermalResistance>,
+    /// One measured point of the module, in place of `thermal_resistance`.
+    pub thermal_test: Option<ThermalTest>,
+    /// The coolant channels of one circuit, in place of `thermal_resistance`.
+    pub channel: Option<Channel>,
     /// Coolant in the whole module.
     #[schemars(extend("x-at-least" = 0))]
     pub coolant_volume: Option<Volume>,

@@ -1,10 +1,11 @@
-//! Thermostat: an inline valve whose opening follows the temperature of the coolant that enters it. What it does to the
-//! flow of a loop is found in `solve`; hysteresis and the lag of its wax are not modelled.
+//! Thermostats: an inline valve whose opening follows the temperature of the coolant that enters it, and a three-way valve
+//! that mixes a radiator branch and a bypass. What they do to the flow of a loop is found in `solve`; hysteresis and the lag
+//! of the wax are not modelled.
 
 use super::devices::full_quadratic;
 use super::drop::valve_law;
 use super::law::TwoTerm;
-use super::record::two_end_part;
+use super::record::{point_part, two_end_part};
 use crate::quantity::{Temperature, VolumeFlow};
 
 /// Share of the full flow coefficient that a shut thermostat lets through: the jiggle pin and the seat (common practice,
@@ -27,6 +28,51 @@ two_end_part! {
         /// Share of the full flow coefficient that is left when it is shut (default 0.02).
         #[schemars(range(min = 0.001, max = 1.0))]
         pub leak: Option<f64>,
+    }
+}
+
+/// The three ends of a mixing thermostat.
+pub const MIXING_ENDS: [&str; 3] = ["radiator", "bypass", "mixed"];
+
+point_part! {
+    /// Mixing thermostat: as the coolant at its `mixed` end warms, the way from the `radiator` opens and that of the `bypass`
+    /// shuts.
+    pub struct MixingThermostat {
+        /// Coolant temperature at which the radiator's way begins to open and the bypass to shut.
+        pub opens_at: Temperature,
+        /// Coolant temperature at which the radiator's way is fully open and the bypass shut, above `opens_at`.
+        pub fully_open_at: Temperature,
+        /// Flow of water in m3/h at a drop of 1 bar through either way fully open, written as a flow.
+        #[schemars(extend("x-above" = 0))]
+        pub kv: Option<VolumeFlow>,
+        /// Flow of water in US gallons per minute at 1 psi through either way fully open, written as a flow.
+        #[schemars(extend("x-above" = 0))]
+        pub cv: Option<VolumeFlow>,
+        /// The same as `kv` of the bypass way alone, where it differs.
+        #[schemars(extend("x-above" = 0))]
+        pub bypass_kv: Option<VolumeFlow>,
+        /// Share of the full flow coefficient that is left in the way that is shut (default 0.02).
+        #[schemars(range(min = 0.001, max = 1.0))]
+        pub leak: Option<f64>,
+    }
+}
+
+impl MixingThermostat {
+    /// The lift of the radiator's way, and the quadratic coefficient of the bypass fully open, 1/m4.
+    ///
+    /// # Errors
+    /// As [`Thermostat::lift`].
+    pub fn lift(&self) -> Result<(Lift, f64), String> {
+        let lift = lift(
+            (self.opens_at, self.fully_open_at),
+            (self.kv, self.cv),
+            self.leak,
+        )?;
+        let bypass = match self.bypass_kv {
+            Some(kv) => full_quadratic(Some(kv), None)?,
+            None => lift.full_1_m4,
+        };
+        Ok((lift, bypass))
     }
 }
 
@@ -63,6 +109,12 @@ impl Lift {
         self.leak + (1.0 - self.leak) * x * x * (3.0 - 2.0 * x)
     }
 
+    /// Share of the full flow coefficient of the other way of a mixing valve, when the first is open by `opening`:
+    /// `1 + leak - opening`, so that one is shut but for its leak where the other is fully open.
+    pub fn complement(&self, opening: f64) -> f64 {
+        1.0 + self.leak - opening
+    }
+
     /// The loss at an opening.
     pub fn law(&self, opening: f64) -> TwoTerm {
         valve_law(self.full_1_m4 / (opening * opening))
@@ -75,19 +127,30 @@ impl Thermostat {
     /// # Errors
     /// A sentence when the temperatures do not rise, or when neither or both of `kv` and `cv` are given.
     pub fn lift(&self) -> Result<Lift, String> {
-        if self.fully_open_at.k() <= self.opens_at.k() {
-            return Err(format!(
-                "cannot open from {} to {} because a thermostat opens as the coolant warms: `fully_open_at` must be above `opens_at`; try swapping them",
-                self.opens_at, self.fully_open_at
-            ));
-        }
-        Ok(Lift {
-            opens_k: self.opens_at.k(),
-            fully_open_k: self.fully_open_at.k(),
-            leak: self.leak.unwrap_or(SHUT_SHARE),
-            full_1_m4: full_quadratic(self.kv, self.cv)?,
-        })
+        lift(
+            (self.opens_at, self.fully_open_at),
+            (self.kv, self.cv),
+            self.leak,
+        )
     }
+}
+
+fn lift(
+    (opens_at, fully_open_at): (Temperature, Temperature),
+    (kv, cv): (Option<VolumeFlow>, Option<VolumeFlow>),
+    leak: Option<f64>,
+) -> Result<Lift, String> {
+    if fully_open_at.k() <= opens_at.k() {
+        return Err(format!(
+            "cannot open from {opens_at} to {fully_open_at} because a thermostat opens as the coolant warms: `fully_open_at` must be above `opens_at`; try swapping them"
+        ));
+    }
+    Ok(Lift {
+        opens_k: opens_at.k(),
+        fully_open_k: fully_open_at.k(),
+        leak: leak.unwrap_or(SHUT_SHARE),
+        full_1_m4: full_quadratic(kv, cv)?,
+    })
 }
 
 #[cfg(test)]

@@ -3,7 +3,10 @@
 use super::of_time::limit_times_json;
 use crate::finding::Finding;
 use crate::network::Network;
-use crate::solve::{Carried, Cause, PartState, PointState, Solution, SolveError, WorstBranch};
+use crate::solve::{
+    Carried, Cause, HotCause, HottestModule, PartState, PointState, SecondAnswer, Solution,
+    SolveError, WorstBranch,
+};
 use crate::study::band::Band;
 use crate::study::check::CheckAnswer;
 use crate::study::shut_off;
@@ -143,6 +146,7 @@ fn case_json(solution: &Solution<'_>, limits: &[LimitRow], bands: &[Band]) -> Va
         "radiators": radiators,
         "limits": limits_json(limits),
         "findings": findings_json(solution.findings()),
+        "second_answers": seconds_json(solution.second_answers()),
         "effort": {
             "newton_iterations_max": effort.newton_iterations_max,
             "passes": effort.passes,
@@ -176,6 +180,25 @@ fn loop_json(solution: &Solution<'_>, name: &str, bands: &[Band]) -> Value {
     for thermostat in solution.thermostats(name) {
         if let Some(Value::Object(part)) = parts.get_mut(&thermostat.id) {
             part.insert("opening".into(), num(thermostat.opening));
+            part.insert("bypass_opening".into(), opt(thermostat.bypass_opening));
+            part.insert(
+                "sensed_temperature_k".into(),
+                num(thermostat.inlet_temperature_k),
+            );
+        }
+    }
+    for exchanger in solution.exchangers(name) {
+        if let Some(Value::Object(part)) = parts.get_mut(&exchanger.id) {
+            part.insert(
+                "effectiveness".into(),
+                opt(exchanger.effectiveness.filter(|_| solved)),
+            );
+            part.insert("ntu".into(), opt(exchanger.ntu));
+            part.insert("heat_limit_w".into(), opt(exchanger.limit_w));
+            part.insert(
+                "stream_temperature_k".into(),
+                num(exchanger.stream_temperature_k),
+            );
         }
     }
     let boiling = solution.boiling_margin(name).filter(|_| solved);
@@ -198,6 +221,7 @@ fn loop_json(solution: &Solution<'_>, name: &str, bands: &[Band]) -> Value {
                 "deviation": num(bank.deviation),
                 "module_temperature_k": temperatures,
                 "module_temperature_spread_k": spread,
+                "hottest_module": hottest_json(solution.hottest_of_bank(name, &bank.id).filter(|_| solved)),
                 "pressure_drop_pa": num(bank.drop_pa),
                 "branch_loss_pa": num(bank.branch_loss_pa),
                 "header_velocity_head_pa": num(bank.header_head_pa),
@@ -218,12 +242,68 @@ fn loop_json(solution: &Solution<'_>, name: &str, bands: &[Band]) -> Value {
         "boiling_margin_k": opt(boiling.map(|b| b.margin_k)),
         "module_flow_deviation": opt(solution.loop_deviation(name)),
         "module_temperature_spread_k": opt(solution.loop_spread_k(name).filter(|_| solved)),
+        "hottest_module": hottest_json(solution.hottest_of_loop(name).filter(|_| solved)),
         "closure": {
             "mass_kg_s": num(closure.mass_kg_s),
             "energy_w": if solved { num(closure.energy_w) } else { Value::Null },
             "pressure_pa": num(closure.pressure_pa),
         },
     })
+}
+
+fn hottest_json(hottest: Option<HottestModule>) -> Value {
+    let Some(hottest) = hottest else {
+        return Value::Null;
+    };
+    json!({
+        "id": hottest.id,
+        "temperature_k": num(hottest.temperature_k),
+        "excess_over_mean_k": num(hottest.excess_k),
+        "less_flow_k": num(hottest.less_flow_k),
+        "warmer_inlet_k": num(hottest.warmer_inlet_k),
+        "more_heat_k": num(hottest.more_heat_k),
+        "weaker_film_k": num(hottest.weaker_film_k),
+        "rest_k": num(hottest.rest_k),
+        "flow_over_mean": num(hottest.flow_over_mean),
+        "coolant_rise_k": num(hottest.coolant_rise_k),
+        "cause": match hottest.cause {
+            HotCause::LessFlow => "less_flow",
+            HotCause::WarmerInlet => "warmer_inlet",
+            HotCause::MoreHeat => "more_heat",
+            HotCause::WeakerFilm => "weaker_film",
+            HotCause::NoFlow => "no_flow",
+            HotCause::Even => "even",
+        },
+    })
+}
+
+fn seconds_json(seconds: &[SecondAnswer]) -> Value {
+    let mut map = Map::new();
+    for second in seconds {
+        let branches: Vec<Value> = second
+            .branches
+            .iter()
+            .map(|b| {
+                json!({
+                    "id": b.id,
+                    "mass_flow_kg_s": num(b.mass_flow_kg_s[0]),
+                    "other_mass_flow_kg_s": num(b.mass_flow_kg_s[1]),
+                    "outlet_temperature_k": num(b.outlet_temperature_k[0]),
+                    "other_outlet_temperature_k": num(b.outlet_temperature_k[1]),
+                })
+            })
+            .collect();
+        let value = json!({
+            "start_temperature_k": num(second.start_k),
+            "hottest_coolant_k": num(second.hottest_k[0]),
+            "other_hottest_coolant_k": num(second.hottest_k[1]),
+            "hottest_module_k": opt(second.hottest_module_k.map(|k| k[0])),
+            "other_hottest_module_k": opt(second.hottest_module_k.map(|k| k[1])),
+            "branches": branches,
+        });
+        map.insert(second.owner.clone(), value);
+    }
+    Value::Object(map)
 }
 
 fn worst_json(worst: &WorstBranch) -> Value {
@@ -267,6 +347,8 @@ fn part_json(part: &PartState) -> Value {
         "reynolds": opt(part.reynolds),
         "velocity_m_s": opt(part.velocity_m_s),
         "part_temperature_k": opt(part.part_temperature_k),
+        "coolant_rise_k": num(part.outlet_temperature_k - part.inlet_temperature_k),
+        "thermal_resistance_k_w": opt(part.resistance_k_w),
     })
 }
 

@@ -2,8 +2,8 @@
 
 use super::block::{Cell, Report, Table, Tone};
 use super::of_solution::{number, temperature, unit};
-use crate::quantity::{Kind, UnitFamily, show_si, significant};
-use crate::solve::{BankState, Carried, PartState, Solution, WorstBranch};
+use crate::quantity::{Kind, UnitFamily, in_unit, show_si, significant};
+use crate::solve::{BankState, Carried, HotCause, HottestModule, PartState, Solution, WorstBranch};
 use crate::study::band::Band;
 
 /// Reynolds numbers below and above which flow is called laminar and turbulent.
@@ -24,6 +24,9 @@ pub(super) fn bank_blocks(
     report.say(bank_line(bank, solved, family));
     if let Some(worst) = &bank.worst {
         report.say(worst_line(worst, family));
+    }
+    if solved && let Some(hottest) = solution.hottest_of_bank(name, &bank.id) {
+        report.say(hottest_line(&hottest, "the mean of the bank", family));
     }
     if let Some(band) = bands.iter().find(|b| b.owner == name && b.bank == bank.id) {
         report.say(band_line(band));
@@ -165,6 +168,44 @@ fn worst_line(worst: &WorstBranch, family: UnitFamily) -> String {
         worst.cause.words(),
         signed(worst.friction_pa),
         signed(worst.momentum_pa)
+    )
+}
+
+/// The hottest module and what makes it so.
+pub(super) fn hottest_line(hottest: &HottestModule, mean: &str, family: UnitFamily) -> String {
+    let kelvin = |k: f64| {
+        let sign = if k < 0.0 { "-" } else { "+" };
+        let shown = in_unit(Kind::TemperatureDifference, k.abs(), family);
+        format!("{sign}{shown:.2}")
+    };
+    let at = show_si(Kind::Temperature, hottest.temperature_k, family);
+    let excess = show_si(Kind::TemperatureDifference, hottest.excess_k, family);
+    let start = format!(
+        "`{}` is the hottest, {at}, {excess} above {mean}",
+        hottest.id
+    );
+    let flow = format!("{:.0} %", 100.0 * hottest.flow_over_mean);
+    let why = match hottest.cause {
+        HotCause::NoFlow => return format!("{start}, because no coolant flows through it."),
+        HotCause::Even => return format!("{start}: the modules are alike."),
+        HotCause::LessFlow => {
+            format!("mostly because it gets {flow} of the mean flow, which warms more on its way")
+        }
+        HotCause::WarmerInlet => "mostly because its coolant comes in warmer".to_owned(),
+        HotCause::MoreHeat => "mostly because it gives more heat than the others".to_owned(),
+        HotCause::WeakerFilm => {
+            "mostly because heat passes less well from it into its coolant".to_owned()
+        }
+    };
+    format!(
+        "{start}: {why}. Of that, in {}: less flow {}, warmer inlet {}, more heat {}, weaker film {}, the rest {}. Its coolant warms by {}.",
+        unit(Kind::TemperatureDifference, family),
+        kelvin(hottest.less_flow_k),
+        kelvin(hottest.warmer_inlet_k),
+        kelvin(hottest.more_heat_k),
+        kelvin(hottest.weaker_film_k),
+        kelvin(hottest.rest_k),
+        show_si(Kind::TemperatureDifference, hottest.coolant_rise_k, family)
     )
 }
 

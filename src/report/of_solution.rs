@@ -2,7 +2,7 @@
 
 use super::advice::CAUTIONS;
 use super::block::{Cell, Report, Table, Tone};
-use super::of_bank::bank_blocks;
+use super::of_bank::{bank_blocks, hottest_line};
 use super::of_check::limit_table;
 use super::of_core::core_sides_table;
 use super::of_shut_off::shut_off_table;
@@ -154,7 +154,8 @@ fn loop_blocks(
     };
     report.heading(format!("Loop {name}: {}", state.circuit.coolant.describe()));
     for pump in solution.pumps(name) {
-        report.say(pump_line(&pump, family));
+        let heat_w = solution.part(name, &pump.id).map_or(0.0, |p| p.heat_w);
+        report.say(pump_line(&pump, heat_w, family));
     }
     for thermostat in solution.thermostats(name) {
         report.say(thermostat_line(&thermostat, family));
@@ -163,18 +164,32 @@ fn loop_blocks(
     for bank in solution.banks(name) {
         bank_blocks(report, solution, name, &bank, bands, family);
     }
+    if solution.banks(name).len() > 1
+        && solution.carried(name) == Some(Carried::Solved)
+        && let Some(hottest) = solution.hottest_of_loop(name)
+    {
+        report.say(hottest_line(&hottest, "the mean of the loop", family));
+    }
     report.table(device_table(solution, name, family));
     report.table(exchanger_table(solution, name, family));
 }
 
-fn pump_line(pump: &PumpState, family: UnitFamily) -> Cell {
+fn pump_line(pump: &PumpState, heat_w: f64, family: UnitFamily) -> Cell {
     let flow = show_si(Kind::VolumeFlow, pump.volume_flow_m3_s, family);
     let rise = show_si(Kind::PressureDifference, pump.pressure_rise_pa, family);
     let share = pump.share_of_free_flow.map_or("standing".to_owned(), |s| {
         format!("{:.0} % of its free flow", 100.0 * s)
     });
+    let warms = if heat_w > 0.0 {
+        format!(
+            "; warms the coolant with {}",
+            show_si(Kind::Power, heat_w, family)
+        )
+    } else {
+        String::new()
+    };
     format!(
-        "`{}` moves {flow} at {rise}: {share}; shut-off {}; inlet {} above boiling.",
+        "`{}` moves {flow} at {rise}: {share}; shut-off {}; inlet {} above boiling{warms}.",
         pump.id,
         show_si(Kind::PressureDifference, pump.shut_off_rise_pa, family),
         show_si(
@@ -188,6 +203,18 @@ fn pump_line(pump: &PumpState, family: UnitFamily) -> Cell {
 
 fn thermostat_line(thermostat: &ThermostatState, family: UnitFamily) -> Cell {
     let show = |k| show_si(Kind::Temperature, k, family);
+    if let Some(bypass) = thermostat.bypass_opening {
+        return format!(
+            "`{}` has the radiator's way {:.0} % open and the bypass {:.0} %, with {} mixed (opens at {}, fully open at {}); hysteresis and lag are not modelled.",
+            thermostat.id,
+            100.0 * thermostat.opening,
+            100.0 * bypass,
+            show(thermostat.inlet_temperature_k),
+            show(thermostat.opens_k),
+            show(thermostat.fully_open_k)
+        )
+        .into();
+    }
     format!(
         "`{}` is {:.0} % open with {} at its inlet (opens at {}, fully open at {}); hysteresis and lag are not modelled.",
         thermostat.id,
@@ -304,6 +331,7 @@ fn device_table(solution: &Solution<'_>, name: &str, family: UnitFamily) -> Tabl
         format!(">heat {}", unit(Kind::Power, family)),
         format!(">in {degree}"),
         format!(">out {degree}"),
+        format!(">rise {}", unit(Kind::TemperatureDifference, family)),
         format!(">device {degree}"),
     ];
     let mut table = Table::new(&heads.iter().map(String::as_str).collect::<Vec<_>>());
@@ -318,6 +346,11 @@ fn device_table(solution: &Solution<'_>, name: &str, family: UnitFamily) -> Tabl
             number(Kind::Power, part.heat_w, family),
             temperature(part.inlet_temperature_k, family),
             temperature(part.outlet_temperature_k, family),
+            number(
+                Kind::TemperatureDifference,
+                part.outlet_temperature_k - part.inlet_temperature_k,
+                family,
+            ),
             part.part_temperature_k
                 .map_or("-".into(), |k| temperature(k, family)),
         ]);
@@ -330,23 +363,33 @@ fn exchanger_table(solution: &Solution<'_>, name: &str, family: UnitFamily) -> T
     let heads = [
         "exchanger".to_owned(),
         format!(">heat out {}", unit(Kind::Power, family)),
+        format!(">limit {}", unit(Kind::Power, family)),
         format!(">in {degree}"),
         format!(">out {degree}"),
+        format!(">stream {degree}"),
+        ">effectiveness".to_owned(),
     ];
     let mut table = Table::new(&heads.iter().map(String::as_str).collect::<Vec<_>>());
     if solution.carried(name) != Some(Carried::Solved) {
         return table;
     }
-    for part in solution
-        .parts(name)
-        .iter()
-        .filter(|p| p.kind == "exchanger")
-    {
+    let parts = solution.parts(name);
+    for exchanger in solution.exchangers(name) {
+        let Some(part) = parts.iter().find(|p| p.id == exchanger.id) else {
+            continue;
+        };
         table.row(vec![
             part.id.clone().into(),
             number(Kind::Power, -part.heat_w, family),
+            exchanger
+                .limit_w
+                .map_or("-".into(), |w| number(Kind::Power, w, family)),
             temperature(part.inlet_temperature_k, family),
             temperature(part.outlet_temperature_k, family),
+            temperature(exchanger.stream_temperature_k, family),
+            exchanger
+                .effectiveness
+                .map_or("-".into(), |e| format!("{:.0} %", 100.0 * e).into()),
         ]);
     }
     table

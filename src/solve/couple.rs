@@ -8,7 +8,7 @@ use super::flow::{FlowState, FlowWorkspace, solve_flows};
 use super::hydraulic::FluidState;
 use super::mix::Mixer;
 use super::options::Options;
-use super::sink::heat_can_leave;
+use super::sink::{heat_can_leave, no_way_out, within_limits};
 use super::thermal::{HeatInput, HeatState, RESTING_SHARE, solve_heat};
 use super::thermostat::settle;
 use crate::fluid::Properties;
@@ -213,7 +213,7 @@ impl Trials<'_> {
         }
         Ok(solve_heat(&input, self.heat).ok().map(|(next, _)| {
             let inlets = circuit.thermostats.iter();
-            inlets.map(|t| next.upstream_k[t.element]).collect()
+            inlets.map(|t| next.sensed_k(t)).collect()
         }))
     }
 }
@@ -234,10 +234,7 @@ fn solve_loop(
         Some(_) => Carried::Stated,
         None if circuit.has_sink() => Carried::Solved,
         None if circuit.has_source() => {
-            return Err(SolveError::NoHeatSink {
-                subject: Subject::whole(&circuit.name),
-                heat_w: total_heat(&circuit, case.air_temperature_k),
-            });
+            return Err(no_way_out(&circuit, None, case.air_temperature_k));
         }
         None => Carried::LeftOut,
     };
@@ -269,7 +266,7 @@ fn solve_loop(
             } else {
                 for index in 0..circuit.thermostats.len() {
                     let node = circuit.thermostats[index];
-                    let opening = node.lift.opening(heat.upstream_k[node.element]);
+                    let opening = node.lift.opening(heat.sensed_k(&node));
                     circuit.set_thermostat(index, opening);
                 }
             }
@@ -289,6 +286,7 @@ fn solve_loop(
         let mut done = carried != Carried::Solved;
         if carried == Carried::Solved {
             heat_needs_flow(&circuit, &solved.flow_kg_s)?;
+            within_limits(&circuit, &pump_w)?;
             let strips = |core: usize, m: f64, p: &Properties| {
                 strips_of(network, index, core, case, airs, m, p)
             };
@@ -300,10 +298,7 @@ fn solve_loop(
             };
             if !heat_can_leave(&input) {
                 if circuit.has_source() {
-                    return Err(SolveError::NoHeatSink {
-                        subject: Subject::whole(&circuit.name),
-                        heat_w: total_heat(&circuit, case.air_temperature_k),
-                    });
+                    return Err(no_way_out(&circuit, Some(&input), case.air_temperature_k));
                 }
                 // Only the pump warms a loop whose sinks are shut off: as if there were none.
                 carried = Carried::LeftOut;
@@ -311,11 +306,8 @@ fn solve_loop(
                 flow = Some(solved);
                 continue;
             }
-            let (next, settled) =
-                solve_heat(&input, &heat).map_err(|()| SolveError::NoHeatSink {
-                    subject: Subject::whole(&circuit.name),
-                    heat_w: total_heat(&circuit, case.air_temperature_k),
-                })?;
+            let (next, settled) = solve_heat(&input, &heat)
+                .map_err(|()| no_way_out(&circuit, None, case.air_temperature_k))?;
             change = largest_change(&heat, &next);
             done = settled && change <= options.agreed_k;
             if done {
@@ -356,7 +348,7 @@ fn solve_loop(
 }
 
 /// Mean temperature of what takes heat out of a loop: the streams of its exchangers and the air of its cores.
-fn sink_temperature_k(circuit: &Loop, air_k: f64) -> f64 {
+pub(super) fn sink_temperature_k(circuit: &Loop, air_k: f64) -> f64 {
     let cores = circuit
         .net
         .elements
@@ -467,17 +459,6 @@ pub(super) fn pump_heat(circuit: &Loop, flow: &FlowState, fluid: &FluidState) ->
             hydraulic / machine.efficiency.unwrap_or(1.0)
         })
         .collect()
-}
-
-fn total_heat(circuit: &Loop, temperature_k: f64) -> f64 {
-    let plates: f64 = circuit.plates.iter().map(|p| p.heat_w).sum();
-    let modules: f64 = circuit
-        .modules
-        .iter()
-        .filter_map(|m| m.heat.as_ref())
-        .map(|h| h.at(temperature_k).value)
-        .sum();
-    plates + modules
 }
 
 /// Heat on a part through which nothing flows has no steady state.

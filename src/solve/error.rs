@@ -14,6 +14,15 @@ pub enum SolveError {
         /// Heat entering, W.
         heat_w: f64,
     },
+    /// More heat than the exchangers of a loop may take: no steady state exists.
+    BeyondHeatLimit {
+        /// The exchanger with the largest limit.
+        subject: Subject,
+        /// Heat entering the loop, W.
+        heat_w: f64,
+        /// What all its exchangers may take, W.
+        limit_w: f64,
+    },
     /// Heat on a part through which nothing flows: no steady state exists.
     HeatWithoutFlow {
         /// The part.
@@ -77,6 +86,7 @@ impl SolveError {
     pub fn code(&self) -> &'static str {
         match self {
             Self::NoHeatSink { .. } => "no-heat-sink",
+            Self::BeyondHeatLimit { .. } => "beyond-heat-limit",
             Self::HeatWithoutFlow { .. } => "heat-without-flow",
             Self::BeyondCoolantRange { .. } => "beyond-coolant-range",
             Self::FlowsUnsettled { .. } => "flows-unsettled",
@@ -91,6 +101,7 @@ impl SolveError {
         match self {
             Self::TooManySteps { case, .. } => Subject::whole(case),
             Self::NoHeatSink { subject, .. }
+            | Self::BeyondHeatLimit { subject, .. }
             | Self::HeatWithoutFlow { subject, .. }
             | Self::BeyondCoolantRange { subject, .. }
             | Self::FlowsUnsettled { subject, .. }
@@ -107,6 +118,16 @@ impl fmt::Display for SolveError {
                 f,
                 "cannot find a steady temperature for `{subject}` because {} enter it and nothing takes heat out; try a core or an exchanger, or solve flows alone with `coolant_temperature`",
                 show_both(Kind::Power, *heat_w)
+            ),
+            Self::BeyondHeatLimit {
+                subject,
+                heat_w,
+                limit_w,
+            } => write!(
+                f,
+                "cannot find a steady temperature because the heat limit of `{subject}` is reached: got {} into its loop, limit {}; try a larger exchanger, a second one, or less heat",
+                show_both(Kind::Power, *heat_w),
+                show_both(Kind::Power, *limit_w)
             ),
             Self::HeatWithoutFlow { subject, heat_w } => write!(
                 f,

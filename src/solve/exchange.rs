@@ -5,7 +5,7 @@ use super::flow::FlowState;
 use crate::correlation::{core_effectiveness, effectiveness};
 use crate::fluid::Properties;
 use crate::fluid::air::Air;
-use crate::network::{CoreTie, ExchangerTie, HoseLoss};
+use crate::network::{CoreTie, ExchangerTie, HoseLoss, Transfer};
 use crate::part::coolant_conductance_w_k;
 
 /// A heat law that is linear in the inlet temperature: `q = constant + slope * T_in` into the coolant.
@@ -118,7 +118,42 @@ pub fn core_heat(strips: &[StripHeat]) -> LinearHeat {
         })
 }
 
-/// The heat law of an exchanger to a fixed stream, with its effectiveness and transfer units.
+/// Half width of the blend into the heat limit of an exchanger, over the limit (our choice, no source): it keeps the slope
+/// continuous.
+pub const LIMIT_BLEND: f64 = 0.02;
+
+/// Heat over a limit, and its slope, as a function of the wanted heat over the same limit.
+///
+/// `u` up to `1 - w`, 1 from `1 + w`, between them `u - (u - 1 + w)^2 / (4 w)`: continuous with its slope.
+fn limited(u: f64) -> (f64, f64) {
+    let w = LIMIT_BLEND;
+    if u <= 1.0 - w {
+        (u, 1.0)
+    } else if u >= 1.0 + w {
+        (1.0, 0.0)
+    } else {
+        let over = u - 1.0 + w;
+        (u - over * over / (4.0 * w), 1.0 - over / (2.0 * w))
+    }
+}
+
+/// The heat law of an exchanger at the coolant's inlet temperature: as [`exchanger_heat`], and never more out of the coolant
+/// than its limit. It is the tangent at that temperature.
+pub fn limited_exchanger_heat(tie: &ExchangerTie, stream_w_k: f64, inlet_k: f64) -> LinearHeat {
+    let (heat, ..) = exchanger_heat(tie, stream_w_k);
+    let wanted_w = -heat.at(inlet_k);
+    if !tie.limit_w.is_finite() || wanted_w <= 0.0 {
+        return heat;
+    }
+    let (share, slope) = limited(wanted_w / tie.limit_w);
+    let slope_w_k = heat.slope_w_k * slope;
+    LinearHeat {
+        constant_w: -share * tie.limit_w - slope_w_k * inlet_k,
+        slope_w_k,
+    }
+}
+
+/// The heat law of an exchanger to a fixed stream without regard to its limit, with its effectiveness and transfer units.
 pub fn exchanger_heat(tie: &ExchangerTie, stream_w_k: f64) -> (LinearHeat, f64, f64) {
     let (low, high) = (
         stream_w_k.min(tie.stream_w_k),
@@ -127,9 +162,14 @@ pub fn exchanger_heat(tie: &ExchangerTie, stream_w_k: f64) -> (LinearHeat, f64, 
     if low <= 0.0 {
         return (LinearHeat::default(), 0.0, 0.0);
     }
-    let ntu = tie.conductance_w_k / low;
     let ratio = if high.is_finite() { low / high } else { 0.0 };
-    let effectiveness = effectiveness(tie.arrangement, ntu, ratio);
+    let (effectiveness, ntu) = match tie.transfer {
+        Transfer::Conductance(w_k) => {
+            let ntu = w_k / low;
+            (effectiveness(tie.arrangement, ntu, ratio), ntu)
+        }
+        Transfer::Effectiveness(stated) => (stated, f64::NAN),
+    };
     let exchange = effectiveness * low;
     let heat = LinearHeat {
         constant_w: exchange * tie.stream_temperature_k,
@@ -168,7 +208,8 @@ mod tests {
     fn a_large_fixed_stream_gives_the_single_stream_effectiveness() {
         let tie = ExchangerTie {
             element: 0,
-            conductance_w_k: 120.0,
+            transfer: Transfer::Conductance(120.0),
+            limit_w: f64::INFINITY,
             arrangement: crate::correlation::Arrangement::CounterFlow,
             stream_temperature_k: 290.0,
             stream_w_k: f64::INFINITY,
@@ -176,5 +217,31 @@ mod tests {
         let (heat, eps, ntu) = exchanger_heat(&tie, 100.0);
         assert!((ntu - 1.2).abs() < 1e-15 && (eps - (1.0 - (-1.2_f64).exp())).abs() < 1e-12);
         assert!((heat.at(310.0) + eps * 100.0 * 20.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_heat_limit_is_met_with_a_continuous_slope() {
+        let tie = ExchangerTie {
+            element: 0,
+            transfer: Transfer::Effectiveness(0.5),
+            limit_w: 1000.0,
+            arrangement: crate::correlation::Arrangement::CounterFlow,
+            stream_temperature_k: 280.0,
+            stream_w_k: f64::INFINITY,
+        };
+        // Half of 100 W/K: the limit is reached 20 K above the stream.
+        let at = |k: f64| limited_exchanger_heat(&tie, 100.0, k);
+        assert!((at(290.0).at(290.0) + 500.0).abs() < 1e-9);
+        assert!((at(310.0).at(310.0) + 1000.0).abs() < 1e-9 && at(310.0).slope_w_k == 0.0);
+        assert!(at(270.0).at(270.0) > 0.0);
+        for k in 0..2000 {
+            let t = 299.0 + 1e-3 * f64::from(k);
+            let difference = (at(t + 1e-4).at(t + 1e-4) - at(t - 1e-4).at(t - 1e-4)) / 2e-4;
+            assert!((difference - at(t).slope_w_k).abs() < 0.02, "{t}");
+            assert!(
+                (at(t + 1e-3).slope_w_k - at(t).slope_w_k).abs() < 0.1,
+                "{t}"
+            );
+        }
     }
 }

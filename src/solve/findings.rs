@@ -1,8 +1,11 @@
 //! What a builder should know about an answer: one function a kind of finding, each with cause, effect and next step.
 
 use super::couple::Carried;
+use super::exchange::LIMIT_BLEND;
+use super::second::second_findings;
 use super::solution::Solution;
 use super::states::{CoreState, PartState};
+use crate::correlation::convection::{LAMINAR_END_RE, TURBULENT_START_RE};
 use crate::correlation::hazen_williams_outside_range;
 use crate::finding::{Finding, FindingKind};
 use crate::id::Subject;
@@ -25,7 +28,7 @@ const NO_DIFFERENCE_K: f64 = 1e-6;
 
 /// All findings of a solution.
 pub(super) fn findings(solution: &Solution<'_>) -> Vec<Finding> {
-    let mut found = Vec::new();
+    let mut found = solution.case().findings.clone();
     let names: Vec<String> = solution.loop_names().map(str::to_owned).collect();
     for name in &names {
         let parts = solution.parts(name);
@@ -37,7 +40,10 @@ pub(super) fn findings(solution: &Solution<'_>) -> Vec<Finding> {
         coolant(solution, name, &parts, &mut found);
         regimes(solution, name, &parts, &mut found);
         heat_left_out(solution, name, &mut found);
+        limited_exchangers(solution, name, &mut found);
+        transitional_films(solution, name, &mut found);
     }
+    second_findings(solution, &mut found);
     air(solution, &mut found);
     cores(solution, &mut found);
     found
@@ -327,6 +333,66 @@ fn heat_left_out(solution: &Solution<'_>, owner: &str, found: &mut Vec<Finding>)
             Subject::whole(owner),
             "nothing takes heat out of this loop and nothing but the pump brings any, so it is solved at the temperature of the air and the pump's heat is left out",
         ));
+    }
+}
+
+/// Films of channels between laminar and turbulent.
+fn transitional_films(solution: &Solution<'_>, owner: &str, found: &mut Vec<Finding>) {
+    let Some(state) = solution.loop_state(owner) else {
+        return;
+    };
+    let circuit = &state.circuit;
+    let branches = circuit.net.branch_of_elements();
+    let modules = circuit
+        .modules
+        .iter()
+        .flat_map(|m| m.circuits.iter().map(move |e| (*e, m.contact)));
+    let plates = circuit.plates.iter().map(|p| (p.element, p.contact));
+    let between: Vec<&str> = modules
+        .chain(plates)
+        .filter(|(e, contact)| {
+            let flow = state.flow.flow_kg_s[branches[*e]];
+            contact
+                .channel_reynolds(flow, &state.fluid.elements[*e])
+                .is_some_and(|re| re > LAMINAR_END_RE && re < TURBULENT_START_RE)
+        })
+        .map(|(e, _)| circuit.net.elements[e].id.as_str())
+        .collect();
+    if let Some(first) = between.first() {
+        let subject = if between.len() == 1 {
+            Subject::part(owner, *first)
+        } else {
+            Subject::whole(owner)
+        };
+        found.push(Finding::new(
+            FindingKind::TransitionalFlow,
+            subject,
+            format!(
+                "the channels of {} are neither surely laminar nor surely turbulent (Re {LAMINAR_END_RE:.0} to {TURBULENT_START_RE:.0}), so the resistance of their film may be up to twice or half of what is taken",
+                list(&between)
+            ),
+        ));
+    }
+}
+
+/// Exchangers that take as much as they can.
+fn limited_exchangers(solution: &Solution<'_>, owner: &str, found: &mut Vec<Finding>) {
+    let Some(state) = solution.loop_state(owner) else {
+        return;
+    };
+    for tie in state.circuit.exchangers.iter() {
+        let taken_w = -state.heat.heat_w[tie.element];
+        if state.carried == Carried::Solved && taken_w >= (1.0 - LIMIT_BLEND) * tie.limit_w {
+            found.push(Finding::new(
+                FindingKind::ExchangerAtLimit,
+                Subject::part(owner, state.circuit.net.elements[tie.element].id.as_str()),
+                format!(
+                    "it takes {}, all that its `heat_limit` of {} allows, so its coolant is warmer than its size would make it; a larger one, or less heat, would help",
+                    show_both(Kind::Power, taken_w),
+                    show_both(Kind::Power, tie.limit_w)
+                ),
+            ));
+        }
     }
 }
 

@@ -7,6 +7,7 @@ use super::exchange::StripHeat;
 use super::header_view::{BankState, deviation};
 use super::hydraulic::GRAVITY_M_S2;
 use super::states::{CoreSides, CoreState, EffortSum, FanState, PartState, PointState, PumpState};
+use super::second::SecondAnswer;
 use crate::finding::Finding;
 use crate::network::{BranchEnd, Case, CoreTie, HeatRole, Network, NodeKind};
 use crate::part::{Law, Regime};
@@ -18,6 +19,7 @@ pub struct Solution<'n> {
     pub(super) case: Case,
     pub(super) state: CaseState,
     pub(super) findings: Vec<Finding>,
+    pub(super) second: Vec<SecondAnswer>,
 }
 
 impl<'n> Solution<'n> {
@@ -44,6 +46,11 @@ impl<'n> Solution<'n> {
     /// What the builder should know.
     pub fn findings(&self) -> &[Finding] {
         &self.findings
+    }
+
+    /// Loops that settle elsewhere from another start; looked for by [`super::Solver::solve_from_both_ends`] alone.
+    pub fn second_answers(&self) -> &[SecondAnswer] {
+        &self.second
     }
 
     /// Whether temperatures of a loop were solved, stated or left out.
@@ -457,6 +464,7 @@ impl<'a> LoopView<'a> {
             reynolds,
             velocity_m_s: velocity,
             part_temperature_k: self.device_k(e),
+            resistance_k_w: self.resistance_k_w(e),
         })
     }
 
@@ -470,10 +478,11 @@ impl<'a> LoopView<'a> {
             HeatRole::Plate(plate) if !heat.plate_k.is_empty() => Some(heat.plate_k[plate]),
             HeatRole::Plate(plate) => {
                 let flow = self.state.flow.flow_kg_s[self.branch_of[e]].abs();
-                let cp = self.state.fluid.elements[e].specific_heat_j_kg_k;
+                let fluid = &self.state.fluid.elements[e];
+                let cp = fluid.specific_heat_j_kg_k;
                 let node = &circuit.plates[plate];
-                let usable =
-                    super::exchange::stream_conductance_w_k(flow * cp, node.resistance_k_w);
+                let resistance = node.contact.resistance_k_w(flow, fluid);
+                let usable = super::exchange::stream_conductance_w_k(flow * cp, resistance);
                 Some(
                     heat.upstream_k[e]
                         + if usable > 0.0 {
@@ -487,6 +496,21 @@ impl<'a> LoopView<'a> {
         }
     }
 
+    /// Resistance between an element's part and its coolant at its flow, where it has one.
+    fn resistance_k_w(&self, e: usize) -> Option<f64> {
+        let circuit = &self.state.circuit;
+        let contact = match circuit.net.elements[e].heat {
+            HeatRole::Circuit(module) => circuit.modules[module].contact,
+            HeatRole::Plate(plate) if circuit.net.elements[e].kind == "plate" => {
+                circuit.plates[plate].contact
+            }
+            _ => return None,
+        };
+        let flow = self.state.flow.flow_kg_s[self.branch_of[e]];
+        let resistance = contact.resistance_k_w(flow, &self.state.fluid.elements[e]);
+        (resistance > 0.0).then_some(resistance)
+    }
+
     pub fn points(&self) -> Vec<PointState> {
         let net = &self.state.circuit.net;
         let flows = &self.state.flow.flow_kg_s;
@@ -495,6 +519,11 @@ impl<'a> LoopView<'a> {
             inflow[branch.from] += flow;
             inflow[branch.to] -= flow;
         }
+        let thermostats = &self.state.circuit.thermostats;
+        let mixes = |n: usize| {
+            let mut ways = thermostats.iter().filter_map(|t| t.mixing);
+            ways.any(|way| way.node == n)
+        };
         net.nodes
             .iter()
             .enumerate()
@@ -505,6 +534,7 @@ impl<'a> LoopView<'a> {
                     }
                     NodeKind::Fixed { .. } => ("open_end", None),
                     NodeKind::Draw { .. } => ("draw", None),
+                    NodeKind::Meeting if mixes(n) => ("mixing_thermostat", None),
                     NodeKind::Meeting => ("joint", None),
                     NodeKind::Tee(tee) => {
                         let flow = |leg: Option<(usize, BranchEnd)>| {
@@ -524,7 +554,7 @@ impl<'a> LoopView<'a> {
                     kind,
                     total_pressure_pa: self.state.flow.node_pa[n],
                     temperature_k: self.state.heat.node_k[n],
-                    inflow_kg_s: if matches!(kind, "joint" | "tee") {
+                    inflow_kg_s: if matches!(kind, "joint" | "tee" | "mixing_thermostat") {
                         0.0
                     } else {
                         inflow[n]

@@ -27,9 +27,9 @@ use crate::network::{Case, Network};
 /// assert!(solution.closure("bench").unwrap().is_met());
 /// ```
 pub struct Solver<'n> {
-    network: &'n Network,
-    options: Options,
-    workspaces: Workspaces,
+    pub(super) network: &'n Network,
+    pub(super) options: Options,
+    pub(super) workspaces: Workspaces,
 }
 
 impl<'n> Solver<'n> {
@@ -58,6 +58,7 @@ impl<'n> Solver<'n> {
             case: case.clone(),
             state,
             findings: Vec::new(),
+            second: Vec::new(),
         };
         solution.findings = findings(&solution);
         Ok(solution)
@@ -84,6 +85,7 @@ impl<'n> Solver<'n> {
             case: case.clone(),
             state: vehicle.case_state(),
             findings: Vec::new(),
+            second: Vec::new(),
         };
         let (mut vehicle, mut y) = VehicleMarch::new(
             network,

@@ -38,6 +38,8 @@ pub struct PartState {
     pub velocity_m_s: Option<f64>,
     /// Temperature of the device or module, K, where it has one.
     pub part_temperature_k: Option<f64>,
+    /// Resistance between the device or module circuit and its coolant at this flow, K/W, where it has one.
+    pub resistance_k_w: Option<f64>,
 }
 
 /// What was solved for a point or a tee.

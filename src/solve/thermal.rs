@@ -5,12 +5,12 @@
 //! `w(m) = (m + sqrt(m^2 + e^2))/2`: mixing weights that stay smooth where a flow reverses and add up to `m`.
 
 use super::exchange::{
-    LinearHeat, StripHeat, core_heat, exchanger_heat, hose_heat, stream_conductance_w_k,
+    LinearHeat, StripHeat, core_heat, hose_heat, limited_exchanger_heat, stream_conductance_w_k,
 };
 use super::linear::SparseSystem;
 use crate::correlation::Sloped;
 use crate::fluid::Properties;
-use crate::network::{HeatRole, Loop, NodeKind};
+use crate::network::{HeatRole, Loop, NodeKind, ThermostatNode};
 
 /// Width of the smoothed mixing weights over the largest flow.
 const MIXING_WIDTH: f64 = 1.0e-9;
@@ -53,6 +53,14 @@ impl HeatState {
             upstream_k: vec![temperature_k; elements],
             downstream_k: vec![temperature_k; elements],
             heat_w: vec![0.0; elements],
+        }
+    }
+
+    /// Temperature that moves a thermostat, K: that of the coolant that enters it, or that of what it mixes.
+    pub fn sensed_k(&self, thermostat: &ThermostatNode) -> f64 {
+        match thermostat.mixing {
+            Some(way) => self.node_k[way.node],
+            None => self.upstream_k[thermostat.element],
         }
     }
 
@@ -318,22 +326,22 @@ fn along(
                 (stated(circuit.plates[p].heat_w), None)
             }
             HeatRole::Plate(_) | HeatRole::Circuit(_) => {
-                let cp = coolant
-                    .properties_extended(state.mean_k(e))
-                    .specific_heat_j_kg_k;
-                let (body, body_k, each) = match circuit.net.elements[e].heat {
+                let fluid = coolant.properties_extended(state.mean_k(e));
+                let cp = fluid.specific_heat_j_kg_k;
+                let (body, body_k, contact) = match circuit.net.elements[e].heat {
                     HeatRole::Plate(p) => (
                         circuit.modules.len() + p,
                         state.plate_k[p],
-                        circuit.plates[p].resistance_k_w,
+                        circuit.plates[p].contact,
                     ),
-                    HeatRole::Circuit(module) => {
-                        let node = &circuit.modules[module];
-                        let each = node.resistance_k_w * node.circuits.len() as f64;
-                        (module, state.module_k[module], each)
-                    }
+                    HeatRole::Circuit(module) => (
+                        module,
+                        state.module_k[module],
+                        circuit.modules[module].contact,
+                    ),
                     _ => continue,
                 };
+                let each = contact.resistance_k_w(stream_kg_s, &fluid);
                 let conductance_w_k = stream_conductance_w_k(stream_kg_s * cp, each);
                 circuits.push(BodyMet {
                     body,
@@ -358,7 +366,7 @@ fn along(
                     .properties_extended(state.mean_k(e))
                     .specific_heat_j_kg_k;
                 (
-                    exchanger_heat(&circuit.exchangers[x], stream_kg_s * cp).0,
+                    limited_exchanger_heat(&circuit.exchangers[x], stream_kg_s * cp, stream.k),
                     None,
                 )
             }

@@ -93,6 +93,80 @@ fn settle_one(circuit: &mut Loop, index: usize, trial: &mut Trial<'_>) -> Result
     Ok(())
 }
 
+/// Sets every thermostat of a loop to the opening that agrees with its temperature, beginning at temperatures near by:
+/// the search for a stage of a march, where two or three trials do.
+///
+/// # Errors
+/// That of a trial.
+pub fn follow(
+    circuit: &mut Loop,
+    near_k: &[f64],
+    agreed_k: f64,
+    trial: &mut Trial<'_>,
+) -> Result<(), SolveError> {
+    let agreed_k = agreed_k.max(AGREED_K);
+    let mut near_k = near_k.to_vec();
+    for _ in 0..MOST_ROUNDS {
+        let mut moved = 0.0_f64;
+        for (index, near_k) in near_k.iter_mut().enumerate() {
+            let found_k = follow_one(circuit, index, *near_k, agreed_k, trial)?;
+            moved = moved.max((found_k - *near_k).abs());
+            *near_k = found_k;
+        }
+        if circuit.thermostats.len() == 1 || moved <= agreed_k {
+            break;
+        }
+    }
+    Ok(())
+}
+
+/// The temperature at which one thermostat agrees with its coolant, by secants inside a bracket that closes as it goes.
+fn follow_one(
+    circuit: &mut Loop,
+    index: usize,
+    near_k: f64,
+    agreed_k: f64,
+    trial: &mut Trial<'_>,
+) -> Result<f64, SolveError> {
+    let lift = circuit.thermostats[index].lift;
+    // Outside its range the opening stands still, so the ends of the range stand for all that lies beyond.
+    let (mut low, mut high) = (lift.opens_k, lift.fully_open_k);
+    let (mut low_seen, mut high_seen) = (false, false);
+    let mut at = near_k.clamp(low, high);
+    let mut before: Option<(f64, f64)> = None;
+    for _ in 0..MOST_TRIALS {
+        let over = excess(circuit, index, at, trial)?;
+        let beyond =
+            (at <= lift.opens_k && over <= 0.0) || (at >= lift.fully_open_k && over >= 0.0);
+        if beyond || over.abs() <= agreed_k || high - low <= 1e-13 * high {
+            break;
+        }
+        if over > 0.0 {
+            (low, low_seen) = (at, true);
+        } else {
+            (high, high_seen) = (at, true);
+        }
+        // The first guess is where the coolant went; then the secant through the last two.
+        let wanted = match before {
+            Some((t, o)) if (over - o).abs() > 0.0 => at - over * (at - t) / (over - o),
+            _ => at + over.clamp(-(high - low), high - low),
+        };
+        before = Some((at, over));
+        let whole = high - low;
+        at = if wanted > low && wanted < high {
+            wanted
+        } else if low_seen && high_seen {
+            0.5 * (low + high)
+        } else if over > 0.0 {
+            // The upper end has not been tried yet.
+            (at + whole).min(high)
+        } else {
+            (at - whole).max(low)
+        };
+    }
+    Ok(at)
+}
+
 #[cfg(test)]
 mod tests {
     use crate::design::Source;

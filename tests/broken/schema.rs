@@ -204,6 +204,7 @@ fn is_named(at: &str) -> bool {
         "parts",
         "cores",
         "heat",
+        "load",
         "pump_speed",
         "fan_speed",
         "valve_opening",

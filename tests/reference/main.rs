@@ -10,6 +10,7 @@ mod hoses;
 mod networks;
 mod table;
 mod tees;
+mod thermal_paths;
 mod transient;
 mod trend;
 mod vehicle;

@@ -14,9 +14,12 @@ use crate::network::flow::{BranchEnd, Element, FlowNet, HeatRole, NodeKind, Pass
 use crate::network::heights::KnownHeights;
 use crate::network::plan::{Link, PlanLoop, Target};
 use crate::network::vehicle::{
-    ExchangerTie, HoseLoss, Loop, MachineHeat, PlateNode, TankNode, ThermostatNode,
+    ExchangerTie, HoseLoss, Loop, MachineHeat, MixingWay, PlateNode, TankNode, ThermostatNode,
+    Transfer,
 };
-use crate::part::{Bank, Exchanger, Lowered, Part, Placed, StreamArrangement};
+use crate::part::{
+    Bank, Contact, Exchanger, Lowered, MIXING_ENDS, Part, Placed, StreamArrangement, valve_law,
+};
 use crate::place::Place;
 use crate::quantity::{GaugePressure, Pressure};
 
@@ -167,6 +170,7 @@ impl<'a> Walker<'a> {
                     legs: [None; 3],
                 })
             }
+            Part::MixingThermostat(_) => NodeKind::Meeting,
             _ => return Ok(()),
         };
         let node = self.net().add_node(id, kind);
@@ -183,6 +187,24 @@ impl<'a> Walker<'a> {
                 cap_pa: tank.cap_pressure.map(|p| p.pa()),
                 volume_m3: tank.volume.map(|v| v.m3()),
             });
+        }
+        if let Part::MixingThermostat(part) = record {
+            match part.lift() {
+                // Its ways are met where runs begin or end with them; see `mixing_way`.
+                Ok((lift, bypass_full_1_m4)) => {
+                    self.walked.circuit.thermostats.push(ThermostatNode {
+                        element: usize::MAX,
+                        mixing: Some(MixingWay {
+                            node,
+                            bypass: usize::MAX,
+                            bypass_full_1_m4,
+                        }),
+                        lift,
+                        opening: lift.leak,
+                    })
+                }
+                Err(message) => refused = Some(message),
+            }
         }
         match refused {
             Some(message) => {
@@ -224,9 +246,11 @@ impl<'a> Walker<'a> {
             run.iter().collect()
         };
         let mut open: Option<Open> = None;
-        for link in links {
+        let count = links.len();
+        for (place, link) in links.into_iter().enumerate() {
             if let Some((node, leg)) = self.node_and_leg(link) {
-                if let Some(branch) = open.take() {
+                if let Some(mut branch) = open.take() {
+                    self.mixing_way(&mut branch, node, leg);
                     self.close(branch, node, leg);
                 }
                 let start = self.net().elements.len();
@@ -236,6 +260,12 @@ impl<'a> Walker<'a> {
                     start,
                     passage: Passage::Open,
                 });
+                // The last name of a run begins nothing.
+                if place + 1 < count
+                    && let Some(branch) = &mut open
+                {
+                    self.mixing_way(branch, node, leg);
+                }
             } else if let Some(branch) = open.take() {
                 // After a refusal the run goes on without the part, so that what follows is looked at too.
                 open = Some(self.through(branch, link).unwrap_or_else(|error| {
@@ -245,6 +275,39 @@ impl<'a> Walker<'a> {
             }
         }
         Ok(())
+    }
+
+    /// The valve of a mixing thermostat at the end of a branch that is joined to it.
+    fn mixing_way(&mut self, open: &mut Open, node: usize, leg: Option<usize>) {
+        let thermostats = &self.walked.circuit.thermostats;
+        let found = thermostats
+            .iter()
+            .position(|t| t.mixing.is_some_and(|way| way.node == node));
+        let (Some(index), Some(leg @ (0 | 1))) = (found, leg) else {
+            return;
+        };
+        let thermostat = thermostats[index];
+        let Some(way) = thermostat.mixing else { return };
+        let name = self.net().nodes[node].id.to_string();
+        let origin = self
+            .record
+            .parts
+            .get(&name)
+            .and_then(|p| p.placed().origin());
+        let id = PartId::new(format!("{name}.{}", MIXING_ENDS[leg]));
+        let law = if leg == 0 {
+            thermostat.lift.law(thermostat.opening)
+        } else {
+            let share = thermostat.lift.complement(thermostat.opening);
+            valve_law(way.bypass_full_1_m4 / (share * share))
+        };
+        let lowered = self.around.mixing_way(id, origin, law);
+        let element = self.push(open, lowered);
+        let thermostat = &mut self.walked.circuit.thermostats[index];
+        match &mut thermostat.mixing {
+            Some(way) if leg == 1 => way.bypass = element,
+            _ => thermostat.element = element,
+        }
     }
 
     fn close(&mut self, open: Open, to: usize, leg: Option<usize>) {
@@ -375,12 +438,21 @@ impl<'a> Walker<'a> {
                 let bare = Element::new(id, "plate", plate.origin());
                 let mut lowered = self.around.measured(bare, &plate.pressure_drop, at)?;
                 lowered.element.volume_m3 = plate.coolant_volume.map(|v| v.m3());
+                let heat_table = self.around.heat_table(plate, at)?;
+                let contact = self.around.contact(
+                    plate.thermal_resistance,
+                    plate.thermal_test.as_ref(),
+                    plate.channel.as_ref(),
+                    1,
+                    at,
+                )?;
                 let role = HeatRole::Plate(self.walked.circuit.plates.len());
                 let element = self.push(open, with_heat(lowered, role));
                 self.walked.circuit.plates.push(PlateNode {
                     element,
                     heat_w: plate.heat.map_or(0.0, |h| h.w()),
-                    resistance_k_w: plate.thermal_resistance.map_or(0.0, |r| r.k_w()),
+                    heat_table,
+                    contact,
                     capacity_j_k: heat_capacity_j_k(plate.mass, plate.specific_heat),
                 });
             }
@@ -393,7 +465,8 @@ impl<'a> Walker<'a> {
                 self.walked.circuit.plates.push(PlateNode {
                     element,
                     heat_w: heater.heat.map_or(0.0, |h| h.w()),
-                    resistance_k_w: 0.0,
+                    heat_table: None,
+                    contact: Contact::Held(0.0),
                     capacity_j_k: 0.0,
                 });
             }
@@ -402,6 +475,7 @@ impl<'a> Walker<'a> {
                 let element = self.push(open, lowered);
                 self.walked.circuit.thermostats.push(ThermostatNode {
                     element,
+                    mixing: None,
                     lift,
                     opening: lift.leak,
                 });
@@ -431,6 +505,13 @@ impl<'a> Walker<'a> {
         part: &Exchanger,
         at: &Place,
     ) -> Outcome<()> {
+        let transfer = part
+            .transfer()
+            .map_err(|e| NetworkError::new(Rule::BadPart, at, e, ""))?;
+        let transfer = match transfer {
+            (Some(conductance), _) => Transfer::Conductance(conductance.w_k()),
+            (None, effectiveness) => Transfer::Effectiveness(effectiveness),
+        };
         let bare = Element::new(id, "exchanger", part.origin());
         let mut lowered = self.around.measured(bare, &part.pressure_drop, at)?;
         lowered.element.volume_m3 = part.coolant_volume.map(|v| v.m3());
@@ -457,7 +538,8 @@ impl<'a> Walker<'a> {
         let element = self.push(open, with_heat(lowered, role));
         self.walked.circuit.exchangers.push(ExchangerTie {
             element,
-            conductance_w_k: part.conductance.w_k(),
+            transfer,
+            limit_w: part.heat_limit.map_or(f64::INFINITY, |q| q.w()),
             arrangement: match part.arrangement.unwrap_or_default() {
                 StreamArrangement::Counterflow => Arrangement::CounterFlow,
                 StreamArrangement::ParallelFlow => Arrangement::ParallelFlow,

@@ -441,7 +441,13 @@ impl<'a> BankPlan<'a> {
                 record: name.clone(),
                 bank: self.index,
                 circuits: Vec::with_capacity(circuits),
-                resistance_k_w: record.thermal_resistance.map_or(0.0, |r| r.k_w()),
+                contact: self.around.contact(
+                    record.thermal_resistance,
+                    record.thermal_test.as_ref(),
+                    record.channel.as_ref(),
+                    record.circuit_count(),
+                    &Place::root().key("modules").key(name),
+                )?,
                 capacity_j_k: heat_capacity_j_k(record.mass, record.specific_heat),
                 heat: None,
             });

@@ -5,12 +5,9 @@ use crate::id::PartId;
 use crate::network::error::{NetworkError, Rule};
 use crate::network::flow::{Element, FlowPassage, HeatRole, Passage};
 use crate::network::names::nearest_help;
-use crate::part::{
-    CheckValve, Conduit, Curve, CurveError, Fitting, Hose, Law, Lift, Lowered, Machine, Placed,
-    PressureDrop, Pump, Restrictor, SinglePoint, Thermostat, TwoTerm, Valve, WallFriction,
-};
+use crate::part::{BadRow, Channel, CheckValve, Conduit, Contact, Curve, CurveError, Fitting, HeatTable, Hose, Law, Lift, Lowered, Machine, Origin, Placed, Plate, PressureDrop, Pump, Restrictor, SinglePoint, ThermalTest, Thermostat, TwoTerm, Valve, WallFriction, one_way};
 use crate::place::Place;
-use crate::quantity::{Mass, PressureDifference, SpecificHeat, VolumeFlow};
+use crate::quantity::{Mass, PressureDifference, SpecificHeat, ThermalResistance, VolumeFlow};
 use indexmap::IndexMap;
 
 /// Temperature for which a pump curve holds unless it says otherwise: water at 20 degC, K.
@@ -249,6 +246,61 @@ impl Surroundings<'_> {
         Ok((LoweredPart::open(element, vec![law]), lift))
     }
 
+    /// The heat of a device over its load, where it has such a table.
+    pub fn heat_table(&self, plate: &Plate, place: &Place) -> Outcome<Option<HeatTable>> {
+        let Some(rows) = &plate.heat_over_load else {
+            return Ok(None);
+        };
+        let at = place.key("heat_over_load");
+        if let Some(heat) = plate.heat {
+            return Err(NetworkError::new(
+                Rule::BadPart,
+                &at,
+                format!(
+                    "cannot tell the heat because both `heat` {heat} and `heat_over_load` are given"
+                ),
+                "try keeping the table, with `load` in each case",
+            ));
+        }
+        HeatTable::of(rows)
+            .map(Some)
+            .map_err(|row| bad_row(&at, row))
+    }
+
+    /// The path of heat of one circuit of a part: stated, measured, or of its channels.
+    pub fn contact(
+        &self,
+        stated: Option<ThermalResistance>,
+        test: Option<&ThermalTest>,
+        channel: Option<&Channel>,
+        circuits: u32,
+        place: &Place,
+    ) -> Outcome<Contact> {
+        one_way(stated, test, channel).map_err(|e| bad_part(place, e))?;
+        if let Some(test) = test {
+            let at = place.key("thermal_test");
+            let inlet_k = test.coolant_inlet.k();
+            let coolant = self.test_properties(&test.coolant, inlet_k, &at)?;
+            return test
+                .contact(&coolant, circuits)
+                .map_err(|e| bad_part(&at, e));
+        }
+        if let Some(channel) = channel {
+            let at = place.key("channel");
+            return channel
+                .contact(circuits)
+                .map_err(|e| bad_part(&at.key("section"), e));
+        }
+        let whole_k_w = stated.map_or(0.0, |r| r.k_w());
+        Ok(Contact::Held(whole_k_w * f64::from(circuits)))
+    }
+
+    /// One way of a mixing thermostat, with its loss.
+    pub fn mixing_way(&self, id: PartId, origin: Option<Origin>, law: TwoTerm) -> LoweredPart {
+        let element = Element::new(id, "mixing_thermostat", origin);
+        LoweredPart::open(element, vec![Law::TwoTerm(law)])
+    }
+
     /// A check valve.
     pub fn check_valve(
         &self,
@@ -265,6 +317,16 @@ impl Surroundings<'_> {
             ..lowered
         })
     }
+}
+
+/// A row of a table that cannot stand, at its place.
+pub(super) fn bad_row(table: &Place, row: BadRow) -> NetworkError {
+    NetworkError::new(
+        Rule::BadCurve,
+        &table.index(row.index),
+        row.message,
+        row.help,
+    )
 }
 
 /// A pump or fan curve: no flow first, flow rising, rise falling.

@@ -1,14 +1,18 @@
 //! A case of the document in SI, with every name resolved to a place in the network; and a network set to a case.
 
+use super::lower::bad_row;
 use crate::design::{CaseRecord, Design};
+use crate::finding::{Finding, FindingKind};
 use crate::fluid::air::Air;
+use crate::id::Subject;
 use crate::network::case::{Case, TimeSpan};
 use crate::network::error::{NetworkError, Rule};
 use crate::network::flow::{FlowNet, HeatRole, NodeKind, Passage};
 use crate::network::names::nearest_help;
 use crate::network::vehicle::{Loop, Network};
-use crate::part::{Law, Part, valve_law};
+use crate::part::{HeatTable, Law, Module, ModuleHeat, Part, Reach, valve_law};
 use crate::place::Place;
+use crate::quantity::Current;
 
 /// Resolves one case; refusals are pushed to the list.
 pub(super) fn resolve(
@@ -49,7 +53,7 @@ pub(super) fn resolve(
             }
         }
     }
-    let time = time_span(record, network, &place, errors);
+    let time = time_span(record, &place, errors);
     let mut case = Case {
         name: name.to_owned(),
         air,
@@ -58,6 +62,7 @@ pub(super) fn resolve(
         travel_speed_m_s: record.travel_speed.map_or(0.0, |v| v.m_s()),
         coolant_temperature_k: record.coolant_temperature.map(|t| t.k()),
         time,
+        findings: Vec::new(),
         module_heat: Vec::new(),
         plate_heat: Vec::new(),
         pump_speed: Vec::new(),
@@ -100,6 +105,15 @@ pub(super) fn resolve(
             case.plate_heat.push((circuit, plate, heat.w()));
         }
     }
+    let mut loaded = Vec::new();
+    for (key, load) in &record.load {
+        let Some((circuit, element)) = find(key, "load", &["plate"]) else {
+            continue;
+        };
+        if let HeatRole::Plate(plate) = network.loops[circuit].net.elements[element].heat {
+            loaded.push((key, circuit, plate, load.0));
+        }
+    }
     for (key, speed) in &record.pump_speed {
         if let Some((circuit, element)) = find(key, "pump_speed", &["pump"]) {
             case.pump_speed.push((circuit, element, speed.0));
@@ -111,13 +125,13 @@ pub(super) fn resolve(
         }
     }
     fan_speeds(&mut case, record, network, &place, errors);
+    loads(&mut case, record, &loaded, network, &place, errors);
     Some(case)
 }
 
 /// The length and the start of a case in time: both or neither, and never with a stated coolant temperature.
 fn time_span(
     record: &CaseRecord,
-    network: &Network,
     place: &Place,
     errors: &mut Vec<NetworkError>,
 ) -> Option<TimeSpan> {
@@ -147,15 +161,6 @@ fn time_span(
             format!("a case of {duration} cannot hold all coolant at `coolant_temperature`"),
             "try `start_temperature` alone for a march in time, or `coolant_temperature` alone for the flows",
         ),
-        (Some(duration), Some(_)) if network.loops.iter().any(|l| !l.thermostats.is_empty()) => {
-            refuse(
-                "duration",
-                format!(
-                    "a case of {duration} cannot be marched yet because a loop has a thermostat"
-                ),
-                "try the steady case, or a valve with a stated opening in place of the thermostat",
-            )
-        }
         (Some(duration), Some(start)) => Some(TimeSpan {
             duration_s: duration.s(),
             start_k: start.k(),
@@ -186,7 +191,29 @@ fn module_heat(
             if node.circuits.is_empty() {
                 continue;
             }
-            match module.heat(bank.current.or(record.module_current)) {
+            let current = bank.current.or(record.module_current);
+            match table_heat(module, &node.record, current) {
+                Ok(None) => {}
+                Ok(Some((heat_w, outside))) => {
+                    case.module_heat.push((c, m, ModuleHeat::Stated(heat_w)));
+                    let told = |f: &Finding| f.subject == Subject::whole(&node.record);
+                    if let Some(text) = outside
+                        && !case.findings.iter().any(told)
+                    {
+                        let subject = Subject::whole(&node.record);
+                        case.findings
+                            .push(Finding::new(FindingKind::OutsideTable, subject, text));
+                    }
+                    continue;
+                }
+                Err(error) => {
+                    if !errors.contains(&error) {
+                        errors.push(error);
+                    }
+                    continue;
+                }
+            }
+            match module.heat(current) {
                 Ok(Some(heat)) => case.module_heat.push((c, m, heat)),
                 Ok(None) => {}
                 Err(_) => {
@@ -207,6 +234,123 @@ fn module_heat(
             }
         }
     }
+}
+
+/// Heat of a module from its table over current, with a sentence where the table does not reach; none without a table.
+fn table_heat(
+    module: &Module,
+    name: &str,
+    current: Option<Current>,
+) -> Result<Option<(f64, Option<String>)>, NetworkError> {
+    let Some(rows) = &module.heat_over_current else {
+        return Ok(None);
+    };
+    let place = Place::root().key("modules").key(name);
+    let at = place.key("heat_over_current");
+    if let Some(other) = [
+        ("heat", module.heat.is_some()),
+        ("resistance", module.resistance.is_some()),
+    ]
+    .iter()
+    .find(|w| w.1)
+    {
+        return Err(NetworkError::new(
+            Rule::BadPart,
+            &at,
+            format!(
+                "cannot tell the heat because both `{}` and `heat_over_current` are given",
+                other.0
+            ),
+            "try keeping one",
+        ));
+    }
+    let table = HeatTable::of(rows).map_err(|row| bad_row(&at, row))?;
+    let current_a = current.map_or(0.0, |i| i.a());
+    let reading = table.at(current_a);
+    let (first, last) = table.span();
+    let text = outside(
+        reading.reach,
+        format!("{current_a} A"),
+        format!("{first} to {last} A"),
+    );
+    Ok(Some((reading.heat_w, text)))
+}
+
+/// What to say where a table does not reach.
+fn outside(reach: Reach, load: String, span: String) -> Option<String> {
+    match reach {
+        Reach::Inside => None,
+        Reach::Below => Some(format!(
+            "its load of {load} lies below its table of heat, {span}, and the heat of the first row is taken; add a row at a smaller load"
+        )),
+        Reach::Above => Some(format!(
+            "its load of {load} lies beyond its table of heat, {span}, and the heat is a straight guess from the last row on; add a row at a larger load"
+        )),
+    }
+}
+
+/// Heat of plates from their tables: at the load of the case, or off where it gives none.
+fn loads(
+    case: &mut Case,
+    record: &CaseRecord,
+    loaded: &[(&String, usize, usize, f64)],
+    network: &Network,
+    place: &Place,
+    errors: &mut Vec<NetworkError>,
+) {
+    for (key, circuit, plate, load) in loaded {
+        let at = place.key("load").key(key);
+        let Some(table) = &network.loops[*circuit].plates[*plate].heat_table else {
+            errors.push(NetworkError::new(
+                Rule::BadCase,
+                &at,
+                format!("`{key}` has no table of heat over load to read at {load}"),
+                "try `heat_over_load` in the part, or its heat under `heat` of the case",
+            ));
+            continue;
+        };
+        if record.heat.contains_key(*key) {
+            errors.push(NetworkError::new(
+                Rule::BadCase,
+                &at,
+                format!("cannot tell the heat of `{key}` because the case gives its `load` and its `heat`"),
+                "try keeping one",
+            ));
+            continue;
+        }
+        let reading = table.at(*load);
+        case.plate_heat.push((*circuit, *plate, reading.heat_w));
+        let (first, last) = table.span();
+        if let Some(text) = outside(
+            reading.reach,
+            load.to_string(),
+            format!("{first} to {last}"),
+        ) {
+            case.findings.push(Finding::new(
+                FindingKind::OutsideTable,
+                subject_of(network, *circuit, *plate),
+                text,
+            ));
+        }
+    }
+    for (c, circuit) in network.loops.iter().enumerate() {
+        for (p, plate) in circuit.plates.iter().enumerate() {
+            let told = case.plate_heat.iter().any(|(a, b, _)| (*a, *b) == (c, p));
+            if plate.heat_table.is_some() && !told && case.coolant_temperature_k.is_none() {
+                case.findings.push(Finding::new(
+                    FindingKind::Default,
+                    subject_of(network, c, p),
+                    "the case gives no `load` for it, so it is taken as switched off and gives no heat; add it under `load` of the case if it runs",
+                ));
+            }
+        }
+    }
+}
+
+fn subject_of(network: &Network, circuit: usize, plate: usize) -> Subject {
+    let owner = &network.loops[circuit];
+    let element = owner.plates[plate].element;
+    Subject::part(&owner.name, owner.net.elements[element].id.as_str())
 }
 
 fn fan_speeds(

@@ -217,12 +217,25 @@ fn placeholders(design: &Design) -> Vec<String> {
     let mut names = Vec::new();
     for (name, record) in &design.loops {
         for (part, record) in &record.parts {
-            if record.placed().origin() == Some(Origin::Placeholder) {
+            // A resistance scaled with flow that was measured at one flow is nobody's measurement either.
+            let scaled = match record {
+                Part::Plate(p) => p.thermal_test.as_ref().is_some_and(|t| t.is_scaled()),
+                _ => false,
+            };
+            if scaled || record.placed().origin() == Some(Origin::Placeholder) {
                 names.push(format!("{name}.{part}"));
             }
         }
     }
-    let modules = design.modules.iter().map(|(n, m)| (n, m.origin));
+    let modules = design.modules.iter().map(|(n, m)| {
+        let scaled = m.thermal_test.as_ref().is_some_and(|t| t.is_scaled());
+        let origin = if scaled {
+            Some(Origin::Placeholder)
+        } else {
+            m.origin
+        };
+        (n, origin)
+    });
     let radiators = design.radiators.iter().map(|(n, r)| (n, r.origin));
     for (name, origin) in modules.chain(radiators) {
         if origin == Some(Origin::Placeholder) {
@@ -285,6 +298,7 @@ fn plan_loop(
                 Part::OpenEnd(_) => Sort::OpenEnd,
                 Part::Joint(_) | Part::Draw(_) => Sort::Meeting,
                 Part::Tee(_) => Sort::Tee,
+                Part::MixingThermostat(_) => Sort::Mixing,
                 _ => Sort::TwoEnd,
             },
             place: place.key("parts").key(part),
@@ -331,9 +345,9 @@ fn resolve(
     let wrong =
         |message: String, help: &str| Err(NetworkError::new(Rule::WrongEnd, at, message, help));
     let known = || {
-        let plain = parts.iter().flat_map(|p| match p.sort {
-            Sort::Tee => TEE_ENDS.iter().map(|e| format!("{}.{e}", p.name)).collect(),
-            _ => vec![p.name.clone()],
+        let plain = parts.iter().flat_map(|p| match p.sort.ends() {
+            Some(ends) => ends.iter().map(|e| format!("{}.{e}", p.name)).collect(),
+            None => vec![p.name.clone()],
         });
         let cores = design
             .radiators
@@ -343,11 +357,13 @@ fn resolve(
     };
     let Some((owner, end)) = text.split_once('.') else {
         return match find(text) {
-            Some(p) if parts[p].sort == Sort::Tee => wrong(
-                format!("`{text}` is a tee and has three ends"),
-                &format!("try `{text}.a`, `{text}.b` or `{text}.side`"),
-            ),
-            Some(p) => Ok(Target::Part(p)),
+            Some(p) => match parts[p].sort.ends() {
+                Some([a, b, c]) => wrong(
+                    format!("`{text}` is a {} and has three ends", parts[p].sort.noun()),
+                    &format!("try `{text}.{a}`, `{text}.{b}` or `{text}.{c}`"),
+                ),
+                None => Ok(Target::Part(p)),
+            },
             None => Err(NetworkError::new(
                 Rule::UnknownName,
                 at,
@@ -357,17 +373,20 @@ fn resolve(
         };
     };
     if let Some(p) = find(owner) {
-        if parts[p].sort != Sort::Tee {
+        let Some(ends) = parts[p].sort.ends() else {
             return wrong(
                 format!("`{owner}` is no tee, so it has no end `{end}`"),
                 &format!("try `{owner}` alone"),
             );
-        }
-        return match TEE_ENDS.iter().position(|e| *e == end) {
+        };
+        return match ends.iter().position(|e| *e == end) {
             Some(leg) => Ok(Target::TeeEnd(p, leg)),
             None => wrong(
-                format!("a tee has no end `{end}`"),
-                &format!("try `{owner}.a`, `{owner}.b` or `{owner}.side`"),
+                format!("a {} has no end `{end}`", parts[p].sort.noun()),
+                &format!(
+                    "try `{owner}.{}`, `{owner}.{}` or `{owner}.{}`",
+                    ends[0], ends[1], ends[2]
+                ),
             ),
         };
     }

@@ -22,6 +22,7 @@ use crate::solve::options::Options;
 use crate::solve::thermal::{
     HeatInput, HeatState, RESTING_SHARE, Rows, balance, forward_part, mixing_width,
 };
+use crate::solve::thermostat::follow;
 
 /// Newton steps of one stage at known flows.
 const MOST_STEPS: usize = 60;
@@ -31,6 +32,8 @@ const DONE_K: f64 = 1.0e-9;
 const LARGEST_MOVE_K: f64 = 60.0;
 /// Agreement of flow and heat over the tolerance of a step.
 const AGREED_SHARE: f64 = 1.0e-3;
+/// Agreement of a thermostat with its coolant over that of flow and heat.
+const SENSED_SHARE: f64 = 0.1;
 /// Length of the stage that makes the start consistent, s.
 const START_S: f64 = 1.0e-6;
 
@@ -277,6 +280,7 @@ impl LoopMarch {
         let mut change = f64::INFINITY;
         for pass in 1..=around.options.passes {
             self.state.fluid = fluid_at(&self.state.circuit, &heat);
+            self.settle_thermostats(around, workspace, weight_s, base_j, &heat)?;
             let solved = solve_flows(
                 &self.state.circuit.net,
                 &self.state.circuit.name,
@@ -309,6 +313,56 @@ impl LoopMarch {
             mixer.mix(&mut heat, next);
         }
         Err(self.unsettled(around.options.passes, change))
+    }
+
+    /// Sets every thermostat to the opening that agrees with its temperature at the end of the stage.
+    fn settle_thermostats(
+        &mut self,
+        around: &Around<'_>,
+        workspace: &mut FlowWorkspace,
+        weight_s: f64,
+        base_j: &[f64],
+        heat: &HeatState,
+    ) -> Result<(), SolveError> {
+        if self.state.circuit.thermostats.is_empty() {
+            return Ok(());
+        }
+        let near: Vec<f64> = self
+            .state
+            .circuit
+            .thermostats
+            .iter()
+            .map(|t| heat.sensed_k(t))
+            .collect();
+        let mut circuit = self.state.circuit.clone();
+        follow(
+            &mut circuit,
+            &near,
+            SENSED_SHARE * around.agreed_k,
+            &mut |set| {
+                for (index, thermostat) in set.thermostats.iter().enumerate() {
+                    self.state.circuit.set_thermostat(index, thermostat.opening);
+                }
+                let solved = solve_flows(
+                    &self.state.circuit.net,
+                    &self.state.circuit.name,
+                    &self.state.fluid,
+                    ambient_pa(around.case),
+                    self.flow.as_ref(),
+                    workspace,
+                    around.options,
+                )?;
+                self.state.steps_max = self.state.steps_max.max(solved.steps);
+                self.state.factorisations += solved.factorisations;
+                self.state.pump_w = pump_heat(&self.state.circuit, &solved, &self.state.fluid);
+                self.state.flow = solved.clone();
+                self.flow = Some(solved);
+                let next = self.newton(around, weight_s, base_j, heat);
+                Ok(next.map(|next| set.thermostats.iter().map(|t| next.sensed_k(t)).collect()))
+            },
+        )?;
+        self.state.circuit = circuit;
+        Ok(())
     }
 
     /// The balance of one stage at known flows.
@@ -460,7 +514,10 @@ impl LoopMarch {
             count(module.heat.as_ref().map_or(0.0, |h| h.at(*k).value));
         }
         for (element, w) in circuit.net.elements.iter().zip(&heat.heat_w) {
-            if matches!(element.heat, HeatRole::Core(_) | HeatRole::Exchanger(_)) {
+            if matches!(
+                element.heat,
+                HeatRole::Core(_) | HeatRole::Exchanger(_) | HeatRole::Hose(_)
+            ) {
                 count(*w);
             }
         }
