@@ -292,13 +292,14 @@ fn tubes_may_move_between_cores_that_are_not_neighbours() {
     }
     design.loops.insert("third".into(), third);
     let radiator = design.radiators.get_mut("front").expect("it");
-    radiator.cores["battery"].tubes = 12;
-    radiator.cores["drive"].tubes = 16;
+    radiator.cores["battery"].tubes = Some(12);
+    radiator.cores["drive"].tubes = Some(16);
     radiator.cores.insert(
         "third".into(),
         Core {
-            tubes: 8,
+            tubes: Some(8),
             passes: Some(2),
+            ..Core::default()
         },
     );
     radiator.fans[0]

@@ -7,15 +7,17 @@ use crate::correlation::CoreStreams;
 use crate::correlation::effectiveness::Arrangement;
 use crate::finding::Finding;
 use crate::fluid::Coolant;
-use crate::part::{AirConductance, Conduit, Dimpled, Law, Lift, ModuleHeat, Origin, ConductanceLaw, Contact, HeatTable, valve_law};
+use crate::part::{AirConductance, Conduit, Dimpled, Law, Lift, ModuleHeat, Origin, Contact, HeatTable, valve_law};
 
 /// A vehicle in solver form.
 #[derive(Clone, Debug)]
 pub struct Network {
     pub(crate) title: String,
     pub(crate) loops: Vec<Loop>,
+    pub(crate) radiators: Vec<RadiatorTie>,
     pub(crate) airs: Vec<AirPath>,
     pub(crate) cores: Vec<CoreTie>,
+    pub(crate) leaks: Vec<TankPlate>,
     pub(crate) cases: Vec<Case>,
     pub(crate) findings: Vec<Finding>,
     pub(crate) placeholders: Vec<String>,
@@ -188,17 +190,30 @@ pub enum Transfer {
     Effectiveness(f64),
 }
 
-/// The air path of one radiator.
+/// A radiator and the air path it stands in.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RadiatorTie {
+    /// Its name.
+    pub name: String,
+    /// Its air path, which all radiators of a stack share.
+    pub air: usize,
+    /// The radiator straight before it, where it stands behind one.
+    pub behind: Option<usize>,
+}
+
+/// The air path of one radiator, or of several that stand one behind another.
 #[derive(Clone, Debug)]
 pub struct AirPath {
-    /// The radiator.
+    /// The radiator, the one in front where there are several.
     pub radiator: String,
     /// Its strips and fans as a network of air.
     pub net: FlowNet,
-    /// Node before the face.
+    /// Node before everything.
     pub front: usize,
     /// Node behind the vehicle.
     pub back: usize,
+    /// Branch of grille and duct, which ends at the face; none where the face stands free.
+    pub mouth: Option<usize>,
     /// Fans, in the order of the document.
     pub fans: Vec<FanTie>,
     /// Ram pressure over `rho v^2 / 2`.
@@ -210,6 +225,8 @@ pub struct AirPath {
 pub struct FanTie {
     /// Its name.
     pub name: String,
+    /// Its radiator.
+    pub radiator: usize,
     /// Its branch.
     pub branch: usize,
     /// Its element.
@@ -221,6 +238,8 @@ pub struct FanTie {
 pub struct Strip {
     /// Branch in the air path.
     pub branch: usize,
+    /// Element in that branch: a strip of another core may stand before or behind it.
+    pub element: usize,
     /// Face area, m2.
     pub face_m2: f64,
     /// Share of the core.
@@ -230,7 +249,9 @@ pub struct Strip {
 /// One core: a piece of a loop and strips of an air path.
 #[derive(Clone, Debug)]
 pub struct CoreTie {
-    /// The radiator, by its place among the air paths.
+    /// The radiator.
+    pub radiator: usize,
+    /// Its air path.
     pub air: usize,
     /// Name of the core.
     pub core: String,
@@ -256,6 +277,15 @@ pub struct CoreTie {
     pub origin: Option<Origin>,
 }
 
+/// The plates that the tanks of two cores share.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TankPlate {
+    /// The two cores.
+    pub cores: [usize; 2],
+    /// Heat per kelvin through the plates at both tank ends, W/K.
+    pub conductance_w_k: f64,
+}
+
 impl Network {
     /// The title of the design.
     pub fn title(&self) -> &str {
@@ -267,7 +297,17 @@ impl Network {
         &self.loops
     }
 
-    /// The air paths, one a radiator.
+    /// The radiators, in the order of the design.
+    pub fn radiators(&self) -> &[RadiatorTie] {
+        &self.radiators
+    }
+
+    /// The plates through which neighbouring tanks leak heat.
+    pub fn tank_plates(&self) -> &[TankPlate] {
+        &self.leaks
+    }
+
+    /// The air paths, one a radiator or stack of radiators.
     pub fn air_paths(&self) -> &[AirPath] {
         &self.airs
     }

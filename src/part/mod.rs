@@ -1,11 +1,13 @@
 //! The parts of a loop, one record a kind: what a builder writes in a design file, and the laws each is lowered to.
 //! A part knows its own numbers only: no neighbour, no case, no solver.
 
+mod air_loss;
 mod air_side;
 mod bank;
 mod conduit;
 mod contact;
 mod curve;
+mod cut;
 mod devices;
 mod drop;
 mod ends;
@@ -19,11 +21,13 @@ mod origin;
 mod pump;
 mod radiator;
 mod record;
+mod tank_leak;
 mod tee;
 mod thermostat;
 mod tubes;
 
 pub use air_side::{AirConductance, AirWay, RATED_EXPONENT, Rating};
+pub use air_loss::{AirLoss, AirLosses};
 pub use bank::{Bank, Layout, ModuleException, ModuleFault, Side};
 pub use conduit::{
     AnnulusSection, BoreCount, Conduit, Count, DRAWN_TUBE_ROUGHNESS_M, Fitting, InsideSizes,
@@ -32,6 +36,7 @@ pub use conduit::{
 };
 pub use contact::{Channel, Contact, ThermalTest, one_way};
 pub use curve::{Curve, CurveError};
+pub use cut::{CutFault, FaceBounds, FaceOffset, FaceRectangle, SAME_EDGE_M};
 pub use devices::{
     CheckValve, Exchanger, FixedStream, Heater, Plate, Restrictor, StreamArrangement, Valve,
 };
@@ -51,6 +56,7 @@ pub use radiator::{
     AirPressureDrop, AirSide, ConductanceLaw, Core, Fan, Radiator, Ram, Share, TubeDirection, Tubes,
 };
 pub use record::Placed;
+pub use tank_leak::TankLeak;
 pub use tee::{MomentumFactors, TEE_ENDS, Tee, TeeLosses};
 pub use thermostat::{Lift, Thermostat, MIXING_ENDS, MixingThermostat};
 pub use tubes::{CoreArrangement, Dimpled, DimpledDuct, Regime, TankShape, coolant_conductance_w_k};

@@ -2,10 +2,13 @@
 //! A core knows both its sides and no neighbour; loops and air are joined by the solver.
 
 use super::air_side::Rating;
+use super::air_loss::{AirLoss, AirLosses};
 use super::conduit::{Conduit, DRAWN_TUBE_ROUGHNESS_M, SMOOTH_TUBE_C, Section};
+use super::cut::{FaceOffset, FaceRectangle};
 use super::drop::PressureDrop;
 use super::fins::{LouvredFins, PlainFins};
 use super::origin::Origin;
+use super::tank_leak::TankLeak;
 use super::tubes::{CoreArrangement, Dimpled};
 use crate::quantity::{
     HeatTransferCoefficient, Length, LinearResistance, PressureDifference, QuadraticResistance,
@@ -44,6 +47,15 @@ pub struct Radiator {
     pub fans: Vec<Fan>,
     /// Pressure of travel.
     pub ram: Option<Ram>,
+    /// Grille and duct before the face, way out of the bay behind it.
+    pub air_losses: Option<AirLosses>,
+    /// The radiator straight before this one: its air is breathed here.
+    pub behind: Option<String>,
+    /// Where this face lies behind that of the radiator before it (default: middle behind middle).
+    pub offset: Option<FaceOffset>,
+    /// Heat that leaks through the plates between neighbouring tanks.
+    #[serde(default)]
+    pub tank_leaks: Vec<TankLeak>,
     /// Height of the cores above the datum.
     pub elevation: Option<Length>,
     /// Where the numbers come from.
@@ -82,13 +94,18 @@ pub enum TubeDirection {
     Vertical,
 }
 
-/// One core: its share of the tubes.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+/// One core: its share of the tubes, as a number of whole tubes or as a rectangle of the face.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Core {
-    /// Whole tubes of this core.
+    /// Whole tubes of this core; beside `face` only where fewer than lie in it carry coolant.
     #[schemars(range(min = 1, max = 100000))]
-    pub tubes: u32,
+    pub tubes: Option<u32>,
+    /// The rectangle of the face that is this core.
+    pub face: Option<FaceRectangle>,
+    /// Length of one tube of a core cut by `face` (default: that of the radiator in proportion to the rectangle).
+    #[schemars(extend("x-above" = 0))]
+    pub tube_length: Option<Length>,
     /// How often the coolant crosses the face (default 1).
     #[schemars(range(min = 1, max = 12))]
     pub passes: Option<u32>,
@@ -156,6 +173,11 @@ pub struct Fan {
     pub speed: Option<f64>,
     /// Resistance of the standing fan to air, in place of the estimate from its curve.
     pub stopped_loss: Option<PressureDrop>,
+    /// The shroud it sits on, by any name: fans of one shroud draw from one plenum (default: a shroud of its own).
+    #[schemars(length(min = 1, max = 60))]
+    pub shroud: Option<String>,
+    /// What the air to this fan loses in its shroud.
+    pub shroud_loss: Option<AirLoss>,
 }
 
 /// A share from 0 to 1.
@@ -182,24 +204,28 @@ impl Radiator {
         self.face_width.m() * self.face_height.m()
     }
 
-    /// Face area of a core, m2: its share of the tube count.
-    pub fn core_face_m2(&self, core: &Core) -> f64 {
-        self.face_area_m2() * f64::from(core.tubes) / f64::from(self.tubes.count)
-    }
-
     /// The coolant passage of a core, all passes in series.
     ///
     /// # Errors
     /// A sentence about the tube section, or about passes that leave a pass without tubes.
     pub fn core_conduit(&self, core: &Core) -> Result<Conduit, String> {
-        self.conduit_of(core.tubes, core.passes.unwrap_or(1))
+        self.conduit_of(
+            self.core_tubes(core),
+            core.passes.unwrap_or(1),
+            self.core_tube_length_m(core),
+        )
     }
 
-    /// The coolant passage of that many tubes, all passes in series.
+    /// The coolant passage of that many tubes of a length, all passes in series.
     ///
     /// # Errors
     /// As [`Radiator::core_conduit`].
-    pub fn conduit_of(&self, tubes: u32, passes: u32) -> Result<Conduit, String> {
+    pub fn conduit_of(
+        &self,
+        tubes: u32,
+        passes: u32,
+        tube_length_m: f64,
+    ) -> Result<Conduit, String> {
         let in_depth = self.arrangement == Some(CoreArrangement::CounterflowPasses);
         if tubes < passes && !in_depth {
             return Err(format!(
@@ -208,7 +234,7 @@ impl Radiator {
         }
         Ok(Conduit {
             shape: self.tubes.inside.shape().map_err(|e| e.reason)?,
-            length_m: self.tubes.length.m() * f64::from(passes),
+            length_m: tube_length_m * f64::from(passes),
             roughness_m: self
                 .tubes
                 .roughness

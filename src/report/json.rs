@@ -130,10 +130,10 @@ fn case_json(solution: &Solution<'_>, limits: &[LimitRow], bands: &[Band]) -> Va
         loops.insert(name.to_owned(), loop_json(solution, name, bands));
     }
     let mut radiators = Map::new();
-    for path in solution.network().air_paths() {
+    for radiator in solution.network().radiators() {
         radiators.insert(
-            path.radiator.clone(),
-            radiator_json(solution, &path.radiator),
+            radiator.name.clone(),
+            radiator_json(solution, &radiator.name),
         );
     }
     let effort = solution.effort();
@@ -378,7 +378,9 @@ fn radiator_json(solution: &Solution<'_>, radiator: &str) -> Value {
                 "ntu": opt(core.ntu),
                 "air_mass_flow_kg_s": num(core.air_mass_flow_kg_s),
                 "face_velocity_m_s": num(core.face_velocity_m_s),
+                "air_inlet_temperature_k": opt(core.air_inlet_temperature_k),
                 "air_outlet_temperature_k": opt(core.air_outlet_temperature_k),
+                "tank_leak_w": core.tank_leaks.iter().map(|l| (l.from.clone(), num(l.heat_w))).collect::<Map<_, _>>(),
                 "inlet_temperature_k": num(core.inlet_temperature_k),
                 "outlet_temperature_k": num(core.outlet_temperature_k),
                 "passes": core.sides.passes,
@@ -403,7 +405,11 @@ fn radiator_json(solution: &Solution<'_>, radiator: &str) -> Value {
             }),
         );
     }
-    json!({ "cores": cores, "fans": fans })
+    let radiators = solution.network().radiators();
+    let behind = (radiators.iter().find(|r| r.name == radiator))
+        .and_then(|r| r.behind)
+        .map(|front| radiators[front].name.clone());
+    json!({ "behind": behind, "cores": cores, "fans": fans })
 }
 
 pub(super) fn limits_json(rows: &[LimitRow]) -> Value {

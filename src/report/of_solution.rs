@@ -115,8 +115,8 @@ pub fn case_report(
         loop_blocks(&mut report, solution, name, bands, family);
         report.table(shut_off_table(solution, name, limits, family));
     }
-    for path in solution.network().air_paths() {
-        radiator_blocks(&mut report, solution, &path.radiator, family);
+    for radiator in solution.network().radiators() {
+        radiator_blocks(&mut report, solution, &radiator.name, family);
     }
     if !limits.is_empty() {
         report.heading("Limits");
@@ -405,7 +405,11 @@ fn radiator_blocks(
     if cores.is_empty() {
         return;
     }
-    report.heading(format!("Radiator {radiator}"));
+    let radiators = solution.network().radiators();
+    let front = (radiators.iter().find(|r| r.name == radiator))
+        .and_then(|r| r.behind)
+        .map(|front| format!(", behind {}", radiators[front].name));
+    report.heading(format!("Radiator {radiator}{}", front.unwrap_or_default()));
     for fan in solution.fans(radiator) {
         let share = fan.share_of_free_flow.map_or("standing".to_owned(), |s| {
             format!("{:.0} % of its free flow", 100.0 * s)
@@ -425,13 +429,15 @@ fn radiator_blocks(
         ">W/K".to_owned(),
         format!(">coolant in {degree}"),
         format!(">out {degree}"),
-        format!(">air out {degree}"),
+        format!(">air in {degree}"),
+        format!(">out {degree}"),
         format!(">face {}", unit(Kind::Velocity, family)),
         ">effectiveness".to_owned(),
     ];
     let mut table = Table::new(&heads.iter().map(String::as_str).collect::<Vec<_>>());
     for core in &cores {
-        let difference = core.inlet_temperature_k - solution.case().air_temperature_k;
+        let air_k = (core.air_inlet_temperature_k).unwrap_or(solution.case().air_temperature_k);
+        let difference = core.inlet_temperature_k - air_k;
         let per_kelvin = if difference.abs() > 1e-6 {
             significant(core.heat_rejected_w / difference, 3)
         } else {
@@ -444,6 +450,8 @@ fn radiator_blocks(
             per_kelvin.into(),
             temperature(core.inlet_temperature_k, family),
             temperature(core.outlet_temperature_k, family),
+            core.air_inlet_temperature_k
+                .map_or("-".into(), |k| temperature(k, family)),
             core.air_outlet_temperature_k
                 .map_or("-".into(), |k| temperature(k, family)),
             number(Kind::Velocity, core.face_velocity_m_s, family),
@@ -453,6 +461,16 @@ fn radiator_blocks(
     }
     report.table(table);
     report.table(core_sides_table(&cores, family));
+    for core in &cores {
+        for leak in core.tank_leaks.iter().filter(|l| l.heat_w > 0.0) {
+            report.say(format!(
+                "Through the tank plates {} leak from `{}` to `{}`.",
+                show_si(Kind::Power, leak.heat_w, family),
+                leak.from,
+                core.core
+            ));
+        }
+    }
 }
 
 /// Speed of travel: km/h or mph.

@@ -1,6 +1,6 @@
 //! Closures of a solved loop, recomputed from what is reported: flows and temperatures, never the solver's residuals.
 
-use super::couple::{Carried, LoopState};
+use super::couple::{AirState, Carried, LoopState};
 use super::thermal::{forward_part, mixing_width};
 use crate::network::{NodeKind, Passage};
 
@@ -73,6 +73,23 @@ pub(super) fn closure(state: &LoopState, air_k: f64) -> Closure {
         energy(state, &sum, air_k, &mut result);
     }
     result
+}
+
+/// Closure of mass at the inner nodes of an air path; its largest flow.
+pub(super) fn air_flow_closure(state: &AirState) -> Closure {
+    let net = &state.path.net;
+    let mut sum = vec![0.0; net.nodes.len()];
+    for (branch, flow) in net.branches.iter().zip(&state.flow.flow_kg_s) {
+        sum[branch.to] += flow;
+        sum[branch.from] -= flow;
+    }
+    let inner = (net.nodes.iter().zip(&sum)).filter(|(n, _)| n.kind == NodeKind::Meeting);
+    let flows = state.flow.flow_kg_s.iter();
+    Closure {
+        mass_kg_s: inner.fold(0.0, |m: f64, (_, s)| m.max(s.abs())),
+        largest_flow_kg_s: flows.fold(0.0, |m: f64, v| m.max(v.abs())),
+        ..Closure::default()
+    }
 }
 
 fn pressures(state: &LoopState, result: &mut Closure) {

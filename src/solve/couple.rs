@@ -1,16 +1,17 @@
-//! Joins what the other files solve alone: air first, then each loop by passes of flow and heat until they agree.
-//! The only file that sees loops and air at once.
+//! Joins what the other files solve alone: air first, then the loops by passes of flow and heat until they agree. Loops
+//! that meet in stacked cores or at a tank plate go pass by pass together. The only file that sees loops and air at once.
 
 use super::air::solve_air;
 use super::error::SolveError;
-use super::exchange::{StripHeat, core_strips};
-use super::flow::{FlowState, FlowWorkspace, solve_flows};
+use super::exchange::{CoreSides, core_strips};
+use super::flow::{FlowState, FlowWorkspace};
 use super::hydraulic::FluidState;
+use super::meeting::{Meeting, Tanks};
 use super::mix::Mixer;
 use super::options::Options;
-use super::sink::{heat_can_leave, no_way_out, within_limits};
-use super::thermal::{HeatInput, HeatState, RESTING_SHARE, solve_heat};
-use super::thermostat::settle;
+use super::passes::{LoopPasses, Passed};
+use super::plates;
+use super::thermal::{HeatState, RESTING_SHARE};
 use crate::fluid::Properties;
 use crate::id::Subject;
 use crate::network::{AirPath, Case, HeatRole, Loop, Network};
@@ -66,8 +67,10 @@ pub struct AirState {
 pub struct CaseState {
     /// The loops, in the order of the design.
     pub loops: Vec<LoopState>,
-    /// The air paths, in the order of the radiators.
+    /// The air paths, in the order of the network.
     pub airs: Vec<AirState>,
+    /// What the cores met of each other.
+    pub meeting: Meeting,
 }
 
 /// Air pressure of a case, Pa.
@@ -110,22 +113,138 @@ pub fn solve_case(
     workspaces: &mut Workspaces,
 ) -> Result<CaseState, SolveError> {
     let airs = solve_airs(network, case, options, workspaces)?;
-    let mut loops = Vec::new();
-    for (index, circuit) in network.loops().iter().enumerate() {
-        let around = Around {
-            network,
-            index,
-            case,
-            airs: &airs,
-            options,
-        };
-        loops.push(solve_loop(
-            &around,
-            circuit.set_to(index, case),
-            &mut workspaces.loops[index],
-        )?);
+    let mut meeting = Meeting::new(network, case, &airs);
+    let mut waiting: Vec<Option<LoopPasses<'_>>> = Vec::new();
+    for ((index, circuit), workspace) in
+        (network.loops().iter().enumerate()).zip(&mut workspaces.loops)
+    {
+        let circuit = circuit.set_to(index, case);
+        waiting.push(Some(LoopPasses::new(
+            index, circuit, case, options, workspace,
+        )?));
     }
-    Ok(CaseState { loops, airs })
+    let mut done: Vec<Option<LoopState>> = waiting.iter().map(|_| None).collect();
+    for group in groups(&meeting.reaches(network, &airs)) {
+        let mut together: Vec<LoopPasses<'_>> =
+            group.iter().filter_map(|l| waiting[*l].take()).collect();
+        let passes = agree(network, case, &airs, options, &mut meeting, &mut together)?;
+        for (l, passed) in group.into_iter().zip(together) {
+            done[l] = passed.into_state(passes);
+        }
+    }
+    Ok(CaseState {
+        loops: done.into_iter().flatten().collect(),
+        airs,
+        meeting,
+    })
+}
+
+/// Passes of the loops of one group, in turn, until none of them moves; returns how many.
+fn agree(
+    network: &Network,
+    case: &Case,
+    airs: &[AirState],
+    options: &Options,
+    meeting: &mut Meeting,
+    together: &mut [LoopPasses<'_>],
+) -> Result<usize, SolveError> {
+    let mut mixer = Mixer::new();
+    for pass in 1..=options.passes {
+        let mut agreed = true;
+        for one in together.iter_mut() {
+            let around = Around {
+                network,
+                case,
+                airs,
+                meeting,
+                options,
+            };
+            agreed &= one.pass(&around)? == Passed::Agreed;
+            tell(network, one, case, airs, meeting);
+        }
+        if agreed {
+            together.iter_mut().for_each(LoopPasses::accept);
+            together.iter().try_for_each(LoopPasses::check)?;
+            return Ok(pass);
+        }
+        LoopPasses::mix(together, &mut mixer);
+        for one in together.iter() {
+            tell(network, one, case, airs, meeting);
+        }
+    }
+    together.iter().try_for_each(LoopPasses::check)?;
+    let slowest = (together.iter()).max_by(|a, b| a.change_k.total_cmp(&b.change_k));
+    Err(SolveError::HeatUnsettled {
+        subject: Subject::whole(slowest.map_or("", |l| &l.circuit.name)),
+        passes: options.passes,
+        change_k: slowest.map_or(f64::NAN, |l| l.change_k),
+    })
+}
+
+/// Notes what a loop gives to the others, and follows the air.
+fn tell(
+    network: &Network,
+    one: &LoopPasses<'_>,
+    case: &Case,
+    airs: &[AirState],
+    meeting: &mut Meeting,
+) {
+    if let Some((flow, heat)) = one.flow_and_heat() {
+        let state = (&one.circuit, flow, heat, one.carried);
+        note(network, one.index, state, case, airs, meeting);
+        meeting.follow(case, airs);
+    }
+}
+
+/// Loops that go together, each group after those it depends on: `reaches[a][b]` where `a` depends on `b`.
+fn groups(reaches: &[Vec<bool>]) -> Vec<Vec<usize>> {
+    let count = reaches.len();
+    let mut placed = vec![false; count];
+    let mut groups = Vec::new();
+    while let Some(next) = (0..count).find(|&l| {
+        let ready = |other: usize| placed[other] || !reaches[l][other] || reaches[other][l];
+        !placed[l] && (0..count).all(|other| other == l || ready(other))
+    }) {
+        let group: Vec<usize> = (0..count)
+            .filter(|&l| l == next || (reaches[next][l] && reaches[l][next]))
+            .collect();
+        group.iter().for_each(|l| placed[*l] = true);
+        groups.push(group);
+    }
+    groups
+}
+
+/// Notes what the cores of a loop give to the air and to their neighbours.
+pub(super) fn note(
+    network: &Network,
+    index: usize,
+    (circuit, flow, heat, carried): (&Loop, &FlowState, &HeatState, Carried),
+    case: &Case,
+    airs: &[AirState],
+    meeting: &mut Meeting,
+) {
+    let owner = circuit.net.branch_of_elements();
+    for (c, tie) in network.cores().iter().enumerate() {
+        if tie.circuit != index {
+            continue;
+        }
+        let flow_kg_s = flow.flow_kg_s[owner[tie.element]];
+        let properties = circuit
+            .coolant
+            .properties_extended(heat.mean_k(tie.element));
+        let sides = sides_of(network, c, case, airs, meeting, flow_kg_s, &properties);
+        let tanks = (carried == Carried::Solved).then(|| Tanks {
+            inlet_k: plates::tank_k(
+                heat.upstream_k[tie.element],
+                flow_kg_s.abs() * properties.specific_heat_j_kg_k,
+                sides.plates.iter().map(|p| (p.half_w_k, p.inlet_tank_k)),
+            ),
+            outlet_k: heat.downstream_k[tie.element],
+        });
+        let inlet_k = tanks.map_or(case.air_temperature_k, |t| t.inlet_k);
+        let air_w_k = case.air.properties().specific_heat_j_kg_k;
+        meeting.note(c, inlet_k, &sides.strips, air_w_k, tanks);
+    }
 }
 
 /// Solves every air path; no loop moves them.
@@ -148,12 +267,12 @@ pub(super) fn solve_airs(
 }
 
 /// What a loop sees of the rest of the vehicle.
-struct Around<'a> {
-    network: &'a Network,
-    index: usize,
-    case: &'a Case,
-    airs: &'a [AirState],
-    options: &'a Options,
+pub(super) struct Around<'a> {
+    pub network: &'a Network,
+    pub case: &'a Case,
+    pub airs: &'a [AirState],
+    pub meeting: &'a Meeting,
+    pub options: &'a Options,
 }
 
 pub(super) fn fluid_at(circuit: &Loop, heat: &HeatState) -> FluidState {
@@ -164,187 +283,6 @@ pub(super) fn fluid_at(circuit: &Loop, heat: &HeatState) -> FluidState {
             .collect(),
         node_density_kg_m3: heat.node_k.iter().map(|k| at(*k).density_kg_m3).collect(),
     }
-}
-
-/// Trial solves of flow and heat at the fluid of one pass, by which thermostats find their openings.
-struct Trials<'a> {
-    around: &'a Around<'a>,
-    fluid: &'a FluidState,
-    heat: &'a HeatState,
-    flow: Option<&'a FlowState>,
-    workspace: &'a mut FlowWorkspace,
-    steps_max: &'a mut usize,
-    factorisations: &'a mut usize,
-}
-
-impl Trials<'_> {
-    /// Coolant temperature at the inlet of each thermostat of a loop set to trial openings, K; `None` where heat finds
-    /// no way out at these openings.
-    fn inlets(&mut self, circuit: &Loop) -> Result<Option<Vec<f64>>, SolveError> {
-        let Around {
-            network,
-            index,
-            case,
-            airs,
-            options,
-        } = *self.around;
-        let solved = solve_flows(
-            &circuit.net,
-            &circuit.name,
-            self.fluid,
-            ambient_pa(case),
-            self.flow,
-            self.workspace,
-            options,
-        )?;
-        *self.steps_max = (*self.steps_max).max(solved.steps);
-        *self.factorisations += solved.factorisations;
-        let pump_w = pump_heat(circuit, &solved, self.fluid);
-        let strips =
-            |core: usize, m: f64, p: &Properties| strips_of(network, index, core, case, airs, m, p);
-        let input = HeatInput {
-            circuit,
-            flow_kg_s: &solved.flow_kg_s,
-            pump_w: &pump_w,
-            strips: &strips,
-        };
-        if !heat_can_leave(&input) {
-            return Ok(None);
-        }
-        Ok(solve_heat(&input, self.heat).ok().map(|(next, _)| {
-            let inlets = circuit.thermostats.iter();
-            inlets.map(|t| next.sensed_k(t)).collect()
-        }))
-    }
-}
-
-fn solve_loop(
-    around: &Around<'_>,
-    mut circuit: Loop,
-    workspace: &mut FlowWorkspace,
-) -> Result<LoopState, SolveError> {
-    let Around {
-        network,
-        index,
-        case,
-        airs,
-        options,
-    } = *around;
-    let mut carried = match case.coolant_temperature_k {
-        Some(_) => Carried::Stated,
-        None if circuit.has_sink() => Carried::Solved,
-        None if circuit.has_source() => {
-            return Err(no_way_out(&circuit, None, case.air_temperature_k));
-        }
-        None => Carried::LeftOut,
-    };
-    let (low, high) = circuit.coolant.range_k();
-    let start_k = case
-        .coolant_temperature_k
-        .or(options.start_k)
-        .unwrap_or_else(|| sink_temperature_k(&circuit, case.air_temperature_k))
-        .clamp(low, high);
-    let mut heat = HeatState::uniform(&circuit, start_k);
-    let mut flow: Option<FlowState> = None;
-    let mut mixer = Mixer::new();
-    let (mut steps_max, mut factorisations) = (0, 0);
-    let mut change = f64::INFINITY;
-    for pass in 1..=options.passes {
-        let fluid = fluid_at(&circuit, &heat);
-        if !circuit.thermostats.is_empty() {
-            if carried == Carried::Solved {
-                let mut trials = Trials {
-                    around,
-                    fluid: &fluid,
-                    heat: &heat,
-                    flow: flow.as_ref(),
-                    workspace,
-                    steps_max: &mut steps_max,
-                    factorisations: &mut factorisations,
-                };
-                settle(&mut circuit, &mut |set| trials.inlets(set))?;
-            } else {
-                for index in 0..circuit.thermostats.len() {
-                    let node = circuit.thermostats[index];
-                    let opening = node.lift.opening(heat.sensed_k(&node));
-                    circuit.set_thermostat(index, opening);
-                }
-            }
-        }
-        let solved = solve_flows(
-            &circuit.net,
-            &circuit.name,
-            &fluid,
-            ambient_pa(case),
-            flow.as_ref(),
-            workspace,
-            options,
-        )?;
-        steps_max = steps_max.max(solved.steps);
-        factorisations += solved.factorisations;
-        let pump_w = pump_heat(&circuit, &solved, &fluid);
-        let mut done = carried != Carried::Solved;
-        if carried == Carried::Solved {
-            heat_needs_flow(&circuit, &solved.flow_kg_s)?;
-            within_limits(&circuit, &pump_w)?;
-            let strips = |core: usize, m: f64, p: &Properties| {
-                strips_of(network, index, core, case, airs, m, p)
-            };
-            let input = HeatInput {
-                circuit: &circuit,
-                flow_kg_s: &solved.flow_kg_s,
-                pump_w: &pump_w,
-                strips: &strips,
-            };
-            if !heat_can_leave(&input) {
-                if circuit.has_source() {
-                    return Err(no_way_out(&circuit, Some(&input), case.air_temperature_k));
-                }
-                // Only the pump warms a loop whose sinks are shut off: as if there were none.
-                carried = Carried::LeftOut;
-                heat = HeatState::uniform(&circuit, start_k);
-                flow = Some(solved);
-                continue;
-            }
-            let (next, settled) = solve_heat(&input, &heat)
-                .map_err(|()| no_way_out(&circuit, None, case.air_temperature_k))?;
-            change = largest_change(&heat, &next);
-            done = settled && change <= options.agreed_k;
-            if done {
-                heat = next;
-            } else {
-                mixer.mix(&mut heat, next);
-            }
-        }
-        if done {
-            if carried == Carried::Solved {
-                within_range(&circuit, &heat)?;
-            }
-            return Ok(LoopState {
-                flow: solved,
-                fluid,
-                heat,
-                pump_w: if carried == Carried::Solved {
-                    pump_w
-                } else {
-                    vec![0.0; circuit.machines.len()]
-                },
-                carried,
-                steps_max,
-                passes: pass,
-                factorisations,
-                storing_w: Vec::new(),
-                circuit,
-            });
-        }
-        flow = Some(solved);
-    }
-    within_range(&circuit, &heat)?;
-    Err(SolveError::HeatUnsettled {
-        subject: Subject::whole(&circuit.name),
-        passes: options.passes,
-        change_k: change,
-    })
 }
 
 /// Mean temperature of what takes heat out of a loop: the streams of its exchangers and the air of its cores.
@@ -371,35 +309,33 @@ pub(super) fn sink_temperature_k(circuit: &Loop, air_k: f64) -> f64 {
     }
 }
 
-pub(super) fn strips_of(
+/// Both sides of a core at a coolant flow.
+pub(super) fn sides_of(
     network: &Network,
-    index: usize,
     core: usize,
     case: &Case,
     airs: &[AirState],
+    meeting: &Meeting,
     flow_kg_s: f64,
     properties: &Properties,
-) -> Vec<StripHeat> {
+) -> CoreSides {
     let tie = &network.cores()[core];
-    debug_assert_eq!(tie.circuit, index);
-    let temperatures = (case.air_temperature_k, case.bay_temperature_k);
-    core_strips(
+    let strips = core_strips(
         tie,
         &case.air,
-        temperatures,
+        meeting.air_before_k(core),
         &airs[tie.air].flow,
         flow_kg_s,
         properties,
-    )
+    );
+    CoreSides {
+        strips,
+        plates: meeting.plates(core),
+    }
 }
 
-/// The strips of a core in a solved case.
-pub fn solved_strips(
-    network: &Network,
-    case: &Case,
-    state: &CaseState,
-    core: usize,
-) -> Vec<StripHeat> {
+/// Both sides of a core in a solved case.
+pub fn solved_sides(network: &Network, case: &Case, state: &CaseState, core: usize) -> CoreSides {
     let tie = &network.cores()[core];
     let owner = &state.loops[tie.circuit];
     let branch = owner
@@ -413,12 +349,12 @@ pub fn solved_strips(
         .circuit
         .coolant
         .properties_extended(owner.heat.mean_k(tie.element));
-    strips_of(
+    sides_of(
         network,
-        tie.circuit,
         core,
         case,
         &state.airs,
+        &state.meeting,
         owner.flow.flow_kg_s[branch],
         &properties,
     )
@@ -462,7 +398,7 @@ pub(super) fn pump_heat(circuit: &Loop, flow: &FlowState, fluid: &FluidState) ->
 }
 
 /// Heat on a part through which nothing flows has no steady state.
-fn heat_needs_flow(circuit: &Loop, flow_kg_s: &[f64]) -> Result<(), SolveError> {
+pub(super) fn heat_needs_flow(circuit: &Loop, flow_kg_s: &[f64]) -> Result<(), SolveError> {
     let owner = circuit.net.branch_of_elements();
     let most = flow_kg_s.iter().fold(0.0, |m: f64, v| m.max(v.abs()));
     let rests = |e: usize| most <= 1e-12 || flow_kg_s[owner[e]].abs() <= RESTING_SHARE * most;

@@ -2,6 +2,7 @@
 //! Effectiveness-NTU for cores and exchangers, the exponential form for modules and plates.
 
 use super::flow::FlowState;
+use super::plates::{Plate, with_plates};
 use crate::correlation::{core_effectiveness, effectiveness};
 use crate::fluid::Properties;
 use crate::fluid::air::Air;
@@ -57,11 +58,12 @@ pub struct StripHeat {
     pub air_reynolds: Option<f64>,
 }
 
-/// The strips of a core at a coolant flow; `coolant` are the properties at its mean temperature.
+/// The strips of a core at a coolant flow; `before_k` is the air before each, `coolant` are the properties at its mean
+/// temperature.
 pub fn core_strips(
     core: &CoreTie,
     air: &Air,
-    (air_k, bay_k): (f64, f64),
+    before_k: &[f64],
     air_state: &FlowState,
     flow_kg_s: f64,
     coolant: &Properties,
@@ -72,7 +74,8 @@ pub fn core_strips(
     let cp_air = air.properties().specific_heat_j_kg_k;
     core.strips
         .iter()
-        .map(|strip| {
+        .zip(before_k)
+        .map(|(strip, &air_inlet_k)| {
             let air_kg_s = air_state.flow_kg_s[strip.branch];
             let face_m_s = air_kg_s.abs() / (density * strip.face_m2);
             let outside = core.air_side.at(face_m_s, strip.face_m2, &air.properties());
@@ -82,7 +85,6 @@ pub fn core_strips(
                 air_kg_s.abs() * cp_air,
             );
             let low = c_cool.min(c_air);
-            let air_inlet_k = if air_kg_s < 0.0 { bay_k } else { air_k };
             let sides = StripHeat {
                 air_kg_s,
                 air_inlet_k,
@@ -106,6 +108,22 @@ pub fn core_strips(
             }
         })
         .collect()
+}
+
+/// Both sides of a core: strips of air, and plates to its neighbours.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct CoreSides {
+    /// The strips.
+    pub strips: Vec<StripHeat>,
+    /// The plates.
+    pub plates: Vec<Plate>,
+}
+
+impl CoreSides {
+    /// The heat law of the core with a stream of coolant through it.
+    pub fn heat(&self, stream_w_k: f64) -> LinearHeat {
+        with_plates(core_heat(&self.strips), stream_w_k, &self.plates)
+    }
 }
 
 /// The heat law of a core from its strips.

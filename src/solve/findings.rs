@@ -397,10 +397,14 @@ fn limited_exchangers(solution: &Solution<'_>, owner: &str, found: &mut Vec<Find
 }
 
 fn air(solution: &Solution<'_>, found: &mut Vec<Finding>) {
-    for path in solution.network().air_paths() {
-        for fan in solution.fans(&path.radiator) {
-            let subject = Subject::part(&path.radiator, &fan.name);
+    for radiator in solution.network().radiators() {
+        for fan in solution.fans(&radiator.name) {
+            let subject = Subject::part(&radiator.name, &fan.name);
             let (kind, text) = match fan.region {
+                MachineRegion::Stopped if fan.volume_flow_m3_s < 0.0 => (
+                    FindingKind::BackwardsThroughMachine,
+                    "air of the bay flows backwards through the standing fan and back out through another; a flap on this fan, or a shroud of its own, would stop that",
+                ),
                 MachineRegion::Stopped => (
                     FindingKind::StoppedMachine,
                     "the fan stands still and is taken as an open resistance estimated from its curve",
@@ -422,9 +426,9 @@ fn air(solution: &Solution<'_>, found: &mut Vec<Finding>) {
 
 fn cores(solution: &Solution<'_>, found: &mut Vec<Finding>) {
     let case = solution.case();
-    for path in solution.network().air_paths() {
-        for core in solution.cores(&path.radiator) {
-            let subject = Subject::part(&path.radiator, &core.core);
+    for radiator in solution.network().radiators() {
+        for core in solution.cores(&radiator.name) {
+            let subject = Subject::part(&radiator.name, &core.core);
             if core.air_mass_flow_kg_s < 0.0 {
                 found.push(Finding::new(
                     FindingKind::BackwardsAir,
@@ -434,7 +438,7 @@ fn cores(solution: &Solution<'_>, found: &mut Vec<Finding>) {
             }
             let tie = (solution.network().cores().iter()).find(|t| {
                 t.core == core.core
-                    && solution.network().air_paths()[t.air].radiator == path.radiator
+                    && solution.network().radiators()[t.radiator].name == radiator.name
             });
             if let Some(tie) = tie {
                 core_ranges(tie, &core, &subject, found);
@@ -442,7 +446,8 @@ fn cores(solution: &Solution<'_>, found: &mut Vec<Finding>) {
             if solution.carried(&core.owner) != Some(Carried::Solved) {
                 continue;
             }
-            let difference = core.inlet_temperature_k - case.air_temperature_k;
+            let air_k = (core.air_inlet_temperature_k).unwrap_or(case.air_temperature_k);
+            let difference = core.inlet_temperature_k - air_k;
             if core.heat_rejected_w < 0.0 && difference < -NO_DIFFERENCE_K {
                 found.push(Finding::new(
                     FindingKind::CoreCannotCool,

@@ -4,8 +4,10 @@
 use super::thermal::HeatState;
 use nalgebra::{DMatrix, DVector};
 
-/// Passes remembered.
+/// Passes remembered of one loop.
 const DEPTH: usize = 4;
+/// Passes remembered beyond that for each loop more that goes along.
+const DEPTH_MORE: usize = 2;
 
 /// Remembers earlier passes and proposes the next state.
 pub struct Mixer {
@@ -46,10 +48,19 @@ impl Mixer {
 
     /// Replaces `state`, from which a pass made `next`, by the state to try next.
     pub fn mix(&mut self, state: &mut HeatState, next: HeatState) {
-        let x = flatten(state);
-        let g = flatten(&next);
+        self.mix_all(&mut [state], vec![next]);
+    }
+
+    /// The same for loops that go together, as one state.
+    pub fn mix_all(&mut self, states: &mut [&mut HeatState], next: Vec<HeatState>) {
+        let x: Vec<f64> = states.iter().flat_map(|s| flatten(s)).collect();
+        let sizes: Vec<usize> = next.iter().map(|s| flatten(s).len()).collect();
+        let g: Vec<f64> = next.iter().flat_map(flatten).collect();
         let f: Vec<f64> = g.iter().zip(&x).map(|(g, x)| g - x).collect();
-        *state = next;
+        let depth = DEPTH + DEPTH_MORE * states.len().saturating_sub(1);
+        for (state, next) in states.iter_mut().zip(next) {
+            **state = next;
+        }
         let mut proposal = g;
         let remembered = self.inputs.len();
         if remembered > 0 {
@@ -68,12 +79,17 @@ impl Mixer {
                         proposal[r] -= weights[c] * (dx + df);
                     }
                 }
-                write_back(state, &proposal);
+                let mut rest = proposal.as_slice();
+                for (state, size) in states.iter_mut().zip(sizes) {
+                    let (own, others) = rest.split_at(size);
+                    write_back(state, own);
+                    rest = others;
+                }
             }
         }
         self.inputs.push(x);
         self.changes.push(f);
-        if self.inputs.len() > DEPTH {
+        if self.inputs.len() > depth {
             self.inputs.remove(0);
             self.changes.remove(0);
         }

@@ -14,9 +14,12 @@ mod hottest;
 mod hydraulic;
 mod linear;
 mod margins;
+mod meeting;
 mod mix;
 mod newton;
 mod options;
+mod passes;
+mod plates;
 mod second;
 mod sink;
 mod solution;
@@ -32,8 +35,11 @@ pub use error::SolveError;
 pub use header_view::{BankState, Cause, WorstBranch};
 pub use hottest::{HotCause, HottestModule};
 pub use margins::{BoilingMargin, ExchangerState, ThermostatState};
+pub use meeting::{Meeting, Tanks};
 pub use options::Options;
 pub use second::{BranchPair, SecondAnswer};
 pub use solution::Solution;
 pub use solver::Solver;
-pub use states::{CoreSides, CoreState, EffortSum, FanState, PartState, PointState, PumpState};
+pub use states::{
+    CoreSides, CoreState, EffortSum, FanState, LeakState, PartState, PointState, PumpState,
+};

@@ -34,8 +34,8 @@ fn stuck_branch(input: &HeatInput<'_>) -> Option<usize> {
         let takes_heat = |e: usize| match net.elements[e].heat {
             HeatRole::Core(core) => {
                 let properties = circuit.coolant.properties_extended(CORE_TRIAL_K);
-                let strips = (input.strips)(core, input.flow_kg_s[j], &properties);
-                strips.iter().any(|s| s.exchange_w_k > 0.0)
+                let sides = (input.sides)(core, input.flow_kg_s[j], &properties);
+                sides.strips.iter().any(|s| s.exchange_w_k > 0.0)
             }
             HeatRole::Exchanger(_) | HeatRole::Hose(_) => true,
             _ => false,

@@ -1,13 +1,15 @@
 //! The answer of a case as a view: what flows through every part, at which pressures and temperatures.
 //! It is read off the solver's raw numbers; nothing is iterated here.
 
-use super::closure::{Closure, closure};
-use super::couple::{Carried, CaseState, LoopState, ambient_pa, solved_strips};
+use super::closure::{Closure, air_flow_closure, closure};
+use super::couple::{Carried, CaseState, LoopState, ambient_pa, solved_sides};
 use super::exchange::StripHeat;
 use super::header_view::{BankState, deviation};
 use super::hydraulic::GRAVITY_M_S2;
-use super::states::{CoreSides, CoreState, EffortSum, FanState, PartState, PointState, PumpState};
 use super::second::SecondAnswer;
+use super::states::{
+    CoreSides, CoreState, EffortSum, FanState, LeakState, PartState, PointState, PumpState,
+};
 use crate::finding::Finding;
 use crate::network::{BranchEnd, Case, CoreTie, HeatRole, Network, NodeKind};
 use crate::part::{Law, Regime};
@@ -178,12 +180,12 @@ impl<'n> Solution<'n> {
 
     /// Cores of a radiator.
     pub fn cores(&self, radiator: &str) -> Vec<CoreState> {
-        let paths = self.network.air_paths();
+        let radiators = self.network.radiators();
         self.network
             .cores()
             .iter()
             .enumerate()
-            .filter(|(_, c)| paths[c.air].radiator == radiator)
+            .filter(|(_, c)| radiators[c.radiator].name == radiator)
             .filter_map(|(index, _)| self.core(index))
             .collect()
     }
@@ -192,7 +194,8 @@ impl<'n> Solution<'n> {
         let tie = &self.network.cores()[index];
         let owner = &self.state.loops[tie.circuit];
         let part = LoopView::new(owner, ambient_pa(&self.case)).part(tie.element)?;
-        let strips = solved_strips(self.network, &self.case, &self.state, index);
+        let met = solved_sides(self.network, &self.case, &self.state, index);
+        let strips = &met.strips;
         let air = self.case.air.properties();
         let air_mass: f64 = strips.iter().map(|s| s.air_kg_s.abs()).sum();
         let face: f64 = tie.strips.iter().map(|s| s.face_m2).sum();
@@ -201,15 +204,20 @@ impl<'n> Solution<'n> {
         } else {
             (part.outlet_temperature_k, part.inlet_temperature_k)
         };
+        let tanks = self.state.meeting.tanks(index);
+        let meets_air_k = tanks.map_or(inlet, |t| t.inlet_k);
+        let carried_in: f64 = (strips.iter())
+            .map(|s| s.air_kg_s.abs() * s.air_inlet_k)
+            .sum();
         let gained: f64 = strips
             .iter()
             .map(|s| {
-                let q = s.exchange_w_k * (inlet - s.air_inlet_k);
+                let q = s.exchange_w_k * (meets_air_k - s.air_inlet_k);
                 s.air_kg_s.abs() * air.specific_heat_j_kg_k * s.air_inlet_k + q
             })
             .sum();
         let most = best_possible(
-            &strips,
+            strips,
             part.mass_flow_kg_s,
             owner,
             tie.element,
@@ -227,29 +235,84 @@ impl<'n> Solution<'n> {
             },
             effectiveness: (most > 0.0).then(|| exchange / most),
             ntu: (exchange > 0.0).then(|| ntu / exchange),
+            air_passing_kg_s: air_mass,
             air_mass_flow_kg_s: strips.iter().map(|s| s.air_kg_s).sum(),
             face_velocity_m_s: if face > 0.0 {
                 air_mass / (air.density_kg_m3 * face)
             } else {
                 0.0
             },
+            air_inlet_temperature_k: (air_mass > 0.0).then(|| carried_in / air_mass),
+            tank_leaks: self.leaks(index),
             air_outlet_temperature_k: (air_mass > 0.0 && owner.carried == Carried::Solved)
                 .then(|| gained / (air_mass * air.specific_heat_j_kg_k)),
             inlet_temperature_k: inlet,
             outlet_temperature_k: outlet,
-            sides: sides(tie, &part, &strips),
+            sides: sides(tie, &part, strips),
         })
+    }
+
+    /// Heat that comes to a core through each of its tank plates.
+    fn leaks(&self, index: usize) -> Vec<LeakState> {
+        let meeting = &self.state.meeting;
+        let Some(own) = meeting.tanks(index) else {
+            return Vec::new();
+        };
+        (meeting.beyond(index))
+            .map(|(other, plate)| LeakState {
+                from: self.network.cores()[other].core.clone(),
+                heat_w: plate.half_w_k
+                    * (plate.inlet_tank_k - own.inlet_k + plate.outlet_tank_k - own.outlet_k),
+            })
+            .collect()
+    }
+
+    /// How well the air of each air path keeps mass and energy, recomputed from flows, temperatures and the heat that
+    /// the coolant gave; the radiator in front names the path.
+    pub fn air_closures(&self) -> Vec<(String, Closure)> {
+        let paths = self.state.airs.iter().enumerate();
+        paths
+            .map(|(air, state)| {
+                let mut closure = air_flow_closure(state);
+                for (index, tie) in self.network.cores().iter().enumerate() {
+                    let owner = &self.state.loops[tie.circuit];
+                    if tie.air != air || owner.carried != Carried::Solved {
+                        continue;
+                    }
+                    let Some(core) = self.core(index) else {
+                        continue;
+                    };
+                    let leaks: f64 = core.tank_leaks.iter().map(|l| l.heat_w).sum();
+                    let (from, to) = (core.air_inlet_temperature_k, core.air_outlet_temperature_k);
+                    let (air_kg_s, cp) = (
+                        core.air_passing_kg_s,
+                        self.case.air.properties().specific_heat_j_kg_k,
+                    );
+                    let gained = match (from, to) {
+                        (Some(from), Some(to)) => air_kg_s * cp * (to - from),
+                        _ => 0.0,
+                    };
+                    closure.energy_w += (core.heat_rejected_w + leaks - gained).abs();
+                    closure.heat_w += core.heat_rejected_w.abs() + leaks.abs();
+                    closure.stream_w_k += air_kg_s * cp;
+                }
+                (state.path.radiator.clone(), closure)
+            })
+            .collect()
     }
 
     /// Fans of a radiator.
     pub fn fans(&self, radiator: &str) -> Vec<FanState> {
-        let Some(air) = self.state.airs.iter().find(|a| a.path.radiator == radiator) else {
+        let radiators = self.network.radiators();
+        let Some(index) = radiators.iter().position(|r| r.name == radiator) else {
             return Vec::new();
         };
+        let air = &self.state.airs[radiators[index].air];
         let properties = self.case.air.properties();
         air.path
             .fans
             .iter()
+            .filter(|fan| fan.radiator == index)
             .filter_map(|fan| {
                 let flow = air.flow.flow_kg_s[fan.branch];
                 let law =

@@ -76,6 +76,14 @@ pub struct CoreState {
     pub air_mass_flow_kg_s: f64,
     /// Mean face velocity, m/s.
     pub face_velocity_m_s: f64,
+    /// Air that passes the core whichever way, kg/s: the sum over its strips.
+    pub air_passing_kg_s: f64,
+    /// Mixed temperature of the air as it reaches the core, K; none where no air flows. Behind another core it is not
+    /// that of the case.
+    pub air_inlet_temperature_k: Option<f64>,
+    /// Heat from each neighbour through the tank plates, W, positive into the coolant of this core; it is part of what
+    /// `heat_rejected_w` leaves over.
+    pub tank_leaks: Vec<LeakState>,
     /// Mixed temperature of the air behind the core, K; none where no air flows.
     pub air_outlet_temperature_k: Option<f64>,
     /// Coolant temperature in, K.
@@ -107,6 +115,15 @@ pub struct CoreSides {
     pub fin_efficiency: Option<f64>,
     /// Smallest and largest Reynolds number of the air over the face, where fins are known.
     pub air_reynolds: Option<(f64, f64)>,
+}
+
+/// Heat through the plates between two cores.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LeakState {
+    /// The neighbour.
+    pub from: String,
+    /// Heat from it, W; negative to it.
+    pub heat_w: f64,
 }
 
 /// What was solved for a fan.

@@ -5,7 +5,7 @@
 //! `w(m) = (m + sqrt(m^2 + e^2))/2`: mixing weights that stay smooth where a flow reverses and add up to `m`.
 
 use super::exchange::{
-    LinearHeat, StripHeat, core_heat, hose_heat, limited_exchanger_heat, stream_conductance_w_k,
+    CoreSides, LinearHeat, hose_heat, limited_exchanger_heat, stream_conductance_w_k,
 };
 use super::linear::SparseSystem;
 use crate::correlation::Sloped;
@@ -95,8 +95,8 @@ pub struct HeatInput<'a> {
     pub flow_kg_s: &'a [f64],
     /// Heat of each pump, W, by the list of machines.
     pub pump_w: &'a [f64],
-    /// Makes the strips of the core in this element, given its flow and the coolant's properties there.
-    pub strips: &'a dyn Fn(usize, f64, &Properties) -> Vec<StripHeat>,
+    /// Makes both sides of the core in this element, given its flow and the coolant's properties there.
+    pub sides: &'a dyn Fn(usize, f64, &Properties) -> CoreSides,
 }
 
 /// A temperature as a function of unknowns: value and slopes.
@@ -356,8 +356,9 @@ fn along(
             }
             HeatRole::Core(core) => {
                 let properties = coolant.properties_extended(state.mean_k(e));
+                let sides = (input.sides)(core, input.flow_kg_s[branch], &properties);
                 (
-                    core_heat(&(input.strips)(core, input.flow_kg_s[branch], &properties)),
+                    sides.heat(stream_kg_s * properties.specific_heat_j_kg_k),
                     None,
                 )
             }

@@ -4,6 +4,8 @@ use super::*;
 use crate::design::Source;
 use crate::network::Network;
 use crate::solve::Solver;
+use crate::solve::exchange::StripHeat;
+use crate::solve::plates::Plate;
 
 const DESIGN: &str = r#"{ "format": 1, "title": "t",
   "coolants": { "mix": { "ethylene_glycol": { "volume_fraction": 0.5 } } },
@@ -48,14 +50,19 @@ fn slopes_of_the_heat_balance_agree_with_central_differences() {
         .iter()
         .position(|e| e.id.as_str() == "h2");
     circuit.net.elements[at.unwrap_or(0)].heat = HeatRole::Core(0);
-    let strips = |_: usize, _: f64, _: &Properties| {
-        vec![StripHeat {
+    let sides = |_: usize, _: f64, _: &Properties| CoreSides {
+        strips: vec![StripHeat {
             air_kg_s: 0.1,
             air_inlet_k: 290.0,
             exchange_w_k: 12.0,
             effectiveness: 0.2,
             ntu: 0.3,
-        }]
+        }],
+        plates: vec![Plate {
+            half_w_k: 3.0,
+            inlet_tank_k: 320.0,
+            outlet_tank_k: 315.0,
+        }],
     };
     for turn in [1.0, -1.0] {
         // Once as the flow runs, once all of it backwards.
@@ -64,7 +71,7 @@ fn slopes_of_the_heat_balance_agree_with_central_differences() {
             circuit: &circuit,
             flow_kg_s: &flows,
             pump_w: &state.pump_w,
-            strips: &strips,
+            sides: &sides,
         };
         let (settled, done) =
             solve_heat(&input, &state.heat).unwrap_or_else(|()| panic!("singular"));

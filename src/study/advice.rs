@@ -61,9 +61,9 @@ impl Judge<'_, '_> {
         );
         let network = self.solution.network();
         let core = network
-            .air_paths()
+            .radiators()
             .iter()
-            .flat_map(|p| self.solution.cores(&p.radiator))
+            .flat_map(|r| self.solution.cores(&r.name))
             .find(|c| c.owner == owner);
         if let Some(core) = core {
             text.push_str(&format!(

@@ -51,7 +51,7 @@ pub struct CutCore {
     pub coolant_outlet_k: f64,
     /// Heat out of the coolant, W.
     pub heat_w: f64,
-    /// Heat per kelvin of (coolant in - air in), W/K; none where heat was not solved.
+    /// Heat per kelvin of (coolant in - air in), W/K, the air as it reaches this core; none where heat was not solved.
     pub conductance_w_k: Option<f64>,
     /// Total pressure lost by the coolant, Pa.
     pub pressure_drop_pa: f64,
@@ -196,6 +196,11 @@ pub fn run(
 ) -> Result<PartitionAnswer, PartitionError> {
     let (name, radiator) = choose(design, question)?;
     let pair = pair(name, radiator, question)?;
+    if radiator.is_cut_by_face() {
+        return Err(PartitionError::CutByFace {
+            radiator: name.to_owned(),
+        });
+    }
     if let Some(case) = question
         .cases
         .iter()
@@ -229,7 +234,7 @@ pub fn run(
         return Err(PartitionError::NoSteadyCase { in_time });
     }
     let limits = design.limits.clone().unwrap_or_default();
-    let tubes = pair.map(|k| radiator.cores[k].tubes);
+    let tubes = pair.map(|k| radiator.core_tubes(&radiator.cores[k]));
     let passes = pair.map(|k| radiator.cores[k].passes.unwrap_or(1).max(1));
     let whole = tubes[0] + tubes[1];
     let mut cuts = Vec::new();
@@ -238,8 +243,8 @@ pub fn run(
         let Some(cut) = changed.radiators.get_mut(name) else {
             continue;
         };
-        cut.cores[pair[0]].tubes = first;
-        cut.cores[pair[1]].tubes = whole - first;
+        cut.cores[pair[0]].tubes = Some(first);
+        cut.cores[pair[1]].tubes = Some(whole - first);
         let walls = walls(cut);
         let cases = solve_cut(&changed, name, pair, &limits, &question.cases, readings)?;
         cuts.push(Cut {
@@ -261,7 +266,9 @@ pub fn run(
     } else {
         need::needs(&cuts, &tracks, &owners)
     };
-    let used: u32 = radiator.cores.values().map(|c| c.tubes).sum();
+    let used: u32 = (radiator.cores.values())
+        .map(|c| radiator.core_tubes(c))
+        .sum();
     let lost_tubes = radiator.lost_tubes.unwrap_or(0);
     Ok(PartitionAnswer {
         radiator: name.to_owned(),
@@ -270,7 +277,7 @@ pub fn run(
         owners,
         own_tubes: tubes[0],
         tube_count: radiator.tubes.count,
-        pitch_m: wall::pitch_m(radiator),
+        pitch_m: radiator.pitch_m(),
         lost_tubes,
         spare_tubes: radiator.tubes.count.saturating_sub(used + lost_tubes),
         cuts,
@@ -348,7 +355,7 @@ fn owner(network: &Network, radiator: &str, core: &str) -> String {
     network
         .cores()
         .iter()
-        .find(|c| c.core == core && network.air_paths()[c.air].radiator == radiator)
+        .find(|c| c.core == core && network.radiators()[c.radiator].name == radiator)
         .map(|c| network.loops()[c.circuit].name.clone())
         .unwrap_or_default()
 }
@@ -373,7 +380,8 @@ fn solve_cut(
     let asked =
         |case: &&Case| case.time.is_none() && (only.is_empty() || only.contains(&case.name));
     let names = pair.map(|k| core_name(&design.radiators[radiator], k));
-    let tubes = pair.map(|k| design.radiators[radiator].cores[k].tubes);
+    let cut = &design.radiators[radiator];
+    let tubes = pair.map(|k| cut.core_tubes(&cut.cores[k]));
     let mut solver = Solver::new(&network);
     let mut cases: Vec<CutCase> = network
         .cases()
@@ -413,7 +421,9 @@ fn core_of(solution: &Solution<'_>, radiator: &str, core: &str, tubes: u32) -> C
     let nothing = 0.0;
     let inlet = state.as_ref().map_or(nothing, |c| c.inlet_temperature_k);
     let heat_w = state.as_ref().map_or(nothing, |c| c.heat_rejected_w);
-    let difference = inlet - solution.case().air_temperature_k;
+    let air_k = (state.as_ref().and_then(|c| c.air_inlet_temperature_k))
+        .unwrap_or(solution.case().air_temperature_k);
+    let difference = inlet - air_k;
     let solved = solution.carried(&owner) == Some(Carried::Solved);
     CutCore {
         core: core.to_owned(),

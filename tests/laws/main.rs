@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used)]
 
+mod air_path;
 mod answers;
 mod closures;
 mod documents;

@@ -8,6 +8,7 @@ mod friction;
 mod headers;
 mod hoses;
 mod networks;
+mod stacked;
 mod table;
 mod tees;
 mod thermal_paths;

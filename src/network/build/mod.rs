@@ -11,6 +11,8 @@ mod lower;
 mod ports;
 mod rating;
 mod resolve_case;
+mod stack;
+mod tank_leaks;
 mod whole;
 
 pub use whole::BuildError;

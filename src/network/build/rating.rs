@@ -160,7 +160,7 @@ pub(super) fn resolve(
         );
     };
     let conduit = radiator
-        .conduit_of(tubes, passes)
+        .conduit_of(tubes, passes, radiator.tubes.length.m())
         .map_err(|e| NetworkError::new(Rule::BadCut, place, e, ""))?;
     let inside_w_k = coolant_conductance_w_k(
         &conduit,

@@ -9,7 +9,7 @@ use crate::network::case::{Case, TimeSpan};
 use crate::network::error::{NetworkError, Rule};
 use crate::network::flow::{FlowNet, HeatRole, NodeKind, Passage};
 use crate::network::names::nearest_help;
-use crate::network::vehicle::{Loop, Network};
+use crate::network::vehicle::{FanTie, Loop, Network};
 use crate::part::{HeatTable, Law, Module, ModuleHeat, Part, Reach, valve_law};
 use crate::place::Place;
 use crate::quantity::Current;
@@ -364,7 +364,8 @@ fn fan_speeds(
         let before = case.fan_speed.len();
         for (a, path) in network.airs.iter().enumerate() {
             for (f, fan) in path.fans.iter().enumerate() {
-                if key == &path.radiator || *key == format!("{}.{}", path.radiator, fan.name) {
+                let owner = &network.radiators[fan.radiator].name;
+                if key == owner || *key == format!("{owner}.{}", fan.name) {
                     case.fan_speed.push((a, f, speed.0));
                 }
             }
@@ -374,8 +375,10 @@ fn fan_speeds(
                 .airs
                 .iter()
                 .flat_map(|p| {
-                    let fans = p.fans.iter().map(|f| format!("{}.{}", p.radiator, f.name));
-                    fans.chain([p.radiator.clone()]).collect::<Vec<_>>()
+                    let owner = |f: &FanTie| &network.radiators[f.radiator].name;
+                    let fans = p.fans.iter().map(|f| format!("{}.{}", owner(f), f.name));
+                    let owners = p.fans.iter().take(1).map(|f| owner(f).clone());
+                    fans.chain(owners).collect::<Vec<_>>()
                 })
                 .collect();
             errors.push(NetworkError::new(

@@ -1,11 +1,11 @@
 //! From a design to a network: names resolved, rules checked, runs walked, radiators cut, heights and cases resolved.
 //! The only file of this room, with the walkers it calls, that sees the document.
 
-use super::air_path;
-use super::air_side::{self, Face};
+use super::air_path::{self, Standing};
+use super::air_side;
 use super::assemble_loop::{CoreMet, Walked, Walker};
 use super::lower::Surroundings;
-use super::{limit_names, resolve_case};
+use super::{limit_names, resolve_case, stack, tank_leaks};
 use crate::correlation::entrance::EntranceFriction;
 use crate::correlation::tees::TeeModel;
 use crate::design::{Design, Document, Fault, FaultCode, LoopRecord, Switch};
@@ -19,8 +19,10 @@ use crate::network::heights::share_out;
 use crate::network::names::nearest_help;
 use crate::network::plan::{Link, Plan, PlanCore, PlanLoop, PlanPart, Sort, Target};
 use crate::network::structure;
-use crate::network::vehicle::{CoreTie, Network, Strip};
-use crate::part::{Origin, Part, SinglePoint, TEE_ENDS, TankShape, WallFriction};
+use crate::network::vehicle::{CoreTie, Network, RadiatorTie, Strip};
+use crate::part::{
+    AirConductance, Origin, Part, Radiator, SinglePoint, TankShape, WallFriction,
+};
 use crate::place::Place;
 use indexmap::IndexMap;
 
@@ -132,41 +134,16 @@ fn assemble(
     let mut network = Network {
         title: design.title.clone(),
         loops: Vec::new(),
+        radiators: Vec::new(),
         airs: Vec::new(),
         cores: Vec::new(),
+        leaks: Vec::new(),
         cases: Vec::new(),
         findings: Vec::new(),
         placeholders: placeholders(design),
     };
-    let mut strips = Vec::new();
-    let mut faces = Vec::new();
-    let mut radiators_sound = true;
-    for (name, radiator) in &design.radiators {
-        let place = Place::root().key("radiators").key(name);
-        if radiator.tubes.inside.shape().is_err() {
-            // The loop that holds a core says so.
-            radiators_sound = false;
-            continue;
-        }
-        let face = match air_side::resolve(name, radiator, &around, &place) {
-            Ok(face) => face,
-            Err(error) => {
-                errors.push(error);
-                continue;
-            }
-        };
-        network.findings.extend(face.findings.iter().cloned());
-        let built = air_path::build(name, radiator, &face, &around, &place);
-        faces.push(face);
-        match built {
-            Ok((path, cut)) => {
-                network.airs.push(path);
-                strips.push(cut);
-            }
-            Err(found) => errors.extend(found),
-        }
-    }
-    radiators_sound &= errors.is_empty();
+    let laid = lay_air(design, &around, &mut network, errors);
+    let radiators_sound = laid.sound && errors.is_empty();
     for (record, plan) in design.loops.values().zip(&plan.loops) {
         let before = errors.len();
         let mut walked = Walker::new(design, record, plan, &around, tees, errors).walk();
@@ -178,13 +155,14 @@ fn assemble(
         structure::check(&walked.circuit, plan, errors, &mut network.findings);
         fit_findings(&walked, &mut network.findings);
         if radiators_sound {
-            tie_cores(design, &strips, &faces, &mut walked, &mut network);
+            tie_cores(design, &laid, &mut walked, &mut network);
         }
         network.loops.push(walked.circuit);
     }
     if !errors.is_empty() {
         return None;
     }
+    network.leaks = tank_leaks::plates(&design.radiators, &network, errors);
     for (name, record) in &design.cases {
         let case = resolve_case::resolve(name, record, design, &network, errors);
         network.cases.extend(case);
@@ -193,6 +171,81 @@ fn assemble(
         limit_names::check(limits, &network, errors);
     }
     Some(network)
+}
+
+/// What was laid of the air.
+struct Laid {
+    /// The strips of every core of every radiator.
+    strips: Vec<Vec<Vec<Strip>>>,
+    /// What each radiator's face does with its heat; none where it is refused.
+    faces: Vec<Option<AirConductance>>,
+    /// Whether every radiator has tubes of a known section.
+    sound: bool,
+}
+
+/// Lays the air paths.
+fn lay_air(
+    design: &Design,
+    around: &Surroundings<'_>,
+    network: &mut Network,
+    errors: &mut Vec<NetworkError>,
+) -> Laid {
+    let place = Place::root().key("radiators");
+    let all: Vec<(&String, &Radiator)> = design.radiators.iter().collect();
+    let mut laid = Laid {
+        strips: vec![Vec::new(); all.len()],
+        faces: vec![None; all.len()],
+        sound: true,
+    };
+    let mut airs = vec![0; all.len()];
+    for members in stack::stacks(&design.radiators, errors) {
+        let mut standing: Vec<Standing<'_>> = Vec::new();
+        for &index in &members {
+            let (name, radiator) = all[index];
+            let place = place.key(name);
+            if radiator.tubes.inside.shape().is_err() {
+                // The loop that holds a core says so.
+                laid.sound = false;
+                continue;
+            }
+            match air_side::resolve(name, radiator, around, &place) {
+                Ok(face) => {
+                    network.findings.extend(face.findings.iter().cloned());
+                    laid.faces[index] = Some(face.conductance.clone());
+                    standing.push(Standing {
+                        index,
+                        name,
+                        radiator,
+                        face,
+                        place,
+                    });
+                }
+                Err(error) => errors.push(error),
+            }
+        }
+        if standing.len() < members.len() {
+            continue;
+        }
+        match air_path::build(&standing, around) {
+            Ok((path, cut)) => {
+                for (index, cut) in members.into_iter().zip(cut) {
+                    airs[index] = network.airs.len();
+                    laid.strips[index] = cut;
+                }
+                network.airs.push(path);
+            }
+            Err(found) => errors.extend(found),
+        }
+    }
+    for ((name, radiator), air) in all.into_iter().zip(airs) {
+        let behind = radiator.behind.as_ref();
+        network.radiators.push(RadiatorTie {
+            name: name.clone(),
+            air,
+            behind: behind.and_then(|front| design.radiators.get_index_of(front)),
+        });
+    }
+    laid
 }
 
 fn coolants(design: &Design, errors: &mut Vec<NetworkError>) -> IndexMap<String, Coolant> {
@@ -405,8 +458,7 @@ fn resolve(
 
 fn tie_cores(
     design: &Design,
-    strips: &[Vec<Vec<Strip>>],
-    faces: &[Face],
+    laid: &Laid,
     walked: &mut Walked,
     network: &mut Network,
 ) {
@@ -420,7 +472,8 @@ fn tie_cores(
         let Some((name, cut)) = record.cores.get_index(*core) else {
             continue;
         };
-        let Ok(conduit) = record.core_conduit(cut) else {
+        let (Ok(conduit), Some(air_side)) = (record.core_conduit(cut), &laid.faces[*radiator])
+        else {
             continue;
         };
         let passes = cut.passes.unwrap_or(1);
@@ -430,12 +483,13 @@ fn tie_cores(
             .and_then(|s| TankShape::of(s).ok());
         walked.circuit.net.elements[*element].heat = HeatRole::Core(network.cores.len());
         network.cores.push(CoreTie {
-            air: *radiator,
+            radiator: *radiator,
+            air: network.radiators[*radiator].air,
             core: name.clone(),
             circuit: network.loops.len(),
             element: *element,
-            strips: strips[*radiator][*core].clone(),
-            air_side: faces[*radiator].conductance.clone(),
+            strips: laid.strips[*radiator][*core].clone(),
+            air_side: air_side.clone(),
             conduit,
             dimpled: record.tubes.dimpled.clone(),
             passes,

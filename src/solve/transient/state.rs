@@ -12,11 +12,12 @@ use crate::id::Subject;
 use crate::network::{Case, HeatRole, Loop, Network, NodeKind, TimeSpan};
 use crate::solve::couple::{
     AirState, Carried, CaseState, LoopState, Workspaces, ambient_pa, fluid_at, largest_change,
-    pump_heat, solve_airs, strips_of, within_range,
+    note, pump_heat, sides_of, solve_airs, within_range,
 };
 use crate::solve::error::SolveError;
 use crate::solve::flow::{FlowState, FlowWorkspace, solve_flows};
 use crate::solve::linear::SparseSystem;
+use crate::solve::meeting::Meeting;
 use crate::solve::mix::Mixer;
 use crate::solve::options::Options;
 use crate::solve::thermal::{
@@ -43,6 +44,9 @@ struct Around<'a> {
     case: &'a Case,
     options: &'a Options,
     airs: Vec<AirState>,
+    meeting: Meeting,
+    /// Whether a loop meets another, or itself, in stacked cores or at a tank plate.
+    meets: bool,
     agreed_k: f64,
 }
 
@@ -87,11 +91,15 @@ impl<'a> VehicleMarch<'a> {
             .map(|(index, l)| LoopMarch::new(index, l.set_to(index, case), span.start_k))
             .collect();
         let size: usize = loops.iter().map(LoopMarch::size).sum();
+        let meeting = Meeting::new(network, case, &airs);
+        let reaches = meeting.reaches(network, &airs);
         let around = Around {
             network,
             case,
             options,
             airs,
+            meeting,
+            meets: reaches.iter().flatten().any(|r| *r),
             agreed_k: (AGREED_SHARE * tolerance_k).max(options.agreed_k),
         };
         let vehicle = Self {
@@ -107,6 +115,7 @@ impl<'a> VehicleMarch<'a> {
         CaseState {
             loops: self.loops.iter().map(|l| l.state.clone()).collect(),
             airs: self.around.airs.clone(),
+            meeting: self.around.meeting.clone(),
         }
     }
 }
@@ -142,14 +151,32 @@ impl Storing for VehicleMarch<'_> {
         base_j: &[f64],
         y: &mut [f64],
     ) -> Result<(), SolveError> {
-        let mut at = 0;
-        for (l, workspace) in self.loops.iter_mut().zip(self.workspaces.iter_mut()) {
-            let own = at..at + l.size();
-            at = own.end;
-            let base = &base_j[own.clone()];
-            l.stage(&self.around, workspace, weight_s, base, &mut y[own])?;
+        for pass in 1..=self.around.options.passes {
+            let before = y.to_vec();
+            let mut at = 0;
+            for (l, workspace) in self.loops.iter_mut().zip(self.workspaces.iter_mut()) {
+                let own = at..at + l.size();
+                at = own.end;
+                let base = &base_j[own.clone()];
+                l.stage(&self.around, workspace, weight_s, base, &mut y[own])?;
+                l.note(&mut self.around);
+            }
+            let around = &mut self.around;
+            around.meeting.follow(around.case, &around.airs);
+            let change_k =
+                (before.iter().zip(y.iter())).fold(0.0, |m: f64, (a, b)| m.max((a - b).abs()));
+            if !around.meets || (pass > 1 && change_k <= around.agreed_k) {
+                return Ok(());
+            }
         }
-        Ok(())
+        Err(self.loops.first().map_or(
+            SolveError::HeatUnsettled {
+                subject: Subject::whole(""),
+                passes: self.around.options.passes,
+                change_k: f64::NAN,
+            },
+            |l| l.unsettled(self.around.options.passes, f64::NAN),
+        ))
     }
 
     fn kelvin(&mut self, misfit: &mut [f64]) -> Result<(), SolveError> {
@@ -231,6 +258,20 @@ impl LoopMarch {
             coolant_kg,
             matrix: None,
         }
+    }
+
+    /// Notes what the cores of the loop give to the air and to their neighbours.
+    fn note(&self, around: &mut Around<'_>) {
+        let LoopState {
+            circuit,
+            flow,
+            heat,
+            carried,
+            ..
+        } = &self.state;
+        let (case, airs, meeting) = (around.case, &around.airs, &mut around.meeting);
+        let state = (circuit, flow, heat, *carried);
+        note(around.network, self.index, state, case, airs, meeting);
     }
 
     fn size(&self) -> usize {
@@ -432,20 +473,21 @@ impl LoopMarch {
     }
 
     fn write_balance(&self, around: &Around<'_>, heat: &mut HeatState, rows: &mut Rows) {
-        let strips = |core: usize, m: f64, p: &Properties| {
+        let sides = |core: usize, m: f64, p: &Properties| {
             let Around {
                 network,
                 case,
                 airs,
+                meeting,
                 ..
             } = around;
-            strips_of(network, self.index, core, case, airs, m, p)
+            sides_of(network, core, case, airs, meeting, m, p)
         };
         let input = HeatInput {
             circuit: &self.state.circuit,
             flow_kg_s: &self.state.flow.flow_kg_s,
             pump_w: &self.state.pump_w,
-            strips: &strips,
+            sides: &sides,
         };
         balance(&input, heat, rows);
     }

@@ -21,6 +21,11 @@ pub enum PartitionError {
         /// Its name.
         radiator: String,
     },
+    /// The radiator is cut by rectangles, between which no whole tubes move.
+    CutByFace {
+        /// Its name.
+        radiator: String,
+    },
     /// Tubes cannot move from a core to itself.
     SameCore {
         /// The core.
@@ -77,6 +82,10 @@ impl fmt::Display for PartitionError {
             Self::OneCore { radiator } => write!(
                 f,
                 "cannot divide `{radiator}` because it has one core; try giving it two under `cores`"
+            ),
+            Self::CutByFace { radiator } => write!(
+                f,
+                "cannot move tubes between the cores of `{radiator}` because they are rectangles of its face; try a cut by `tubes` to compare, or change `face` and solve"
             ),
             Self::SameCore { core } => write!(
                 f,
