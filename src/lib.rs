@@ -56,6 +56,8 @@ pub mod handbook {
     pub mod file {}
     #[doc = include_str!("handbook/partition.md")]
     pub mod partition {}
+    #[doc = include_str!("handbook/studies.md")]
+    pub mod studies {}
     #[doc = include_str!("handbook/validation.md")]
     pub mod validation {}
 }

@@ -50,6 +50,14 @@ impl Place {
         Some(Place(rest.to_vec()))
     }
 
+    /// The key that leads to this place from the object that holds it; none for a list place and the root.
+    pub fn last_key(&self) -> Option<&str> {
+        match self.0.last()? {
+            Step::Key(key) => Some(key),
+            Step::Index(_) => None,
+        }
+    }
+
     /// The tail from the last key on (`curve[2][1]`), which names a value in a message.
     pub(crate) fn short_name(&self) -> String {
         let last_key = self.0.iter().rposition(|step| matches!(step, Step::Key(_)));

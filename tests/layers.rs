@@ -94,7 +94,7 @@ const BUILDERS: &str = "network/build/";
 
 /// Where an outside crate may be named: beginnings of paths under `src`. Derives of serde and schemars may stand on
 /// any record, and an `IndexMap` wherever the order of a document is kept.
-const OUTSIDE: [(&str, &[&str]); 15] = [
+const OUTSIDE: [(&str, &[&str]); 16] = [
     ("serde", &[""]),
     ("schemars", &[""]),
     ("indexmap", &[""]),
@@ -122,6 +122,7 @@ const OUTSIDE: [(&str, &[&str]); 15] = [
     ("clap", &["cli/"]),
     ("clap_complete", &["cli/args.rs", "cli/manual.rs"]),
     ("clap_mangen", &["cli/manual.rs"]),
+    ("ctrlc", &["cli/sweep.rs"]),
 ];
 
 /// Parts of the standard library that belong to the program alone.

@@ -1,6 +1,7 @@
 //! The arguments as typed.
 
 use clap::{Parser, Subcommand, ValueEnum};
+use loopwright::design::{Change, Vary};
 use loopwright::quantity::Temperature;
 use std::path::PathBuf;
 
@@ -14,7 +15,7 @@ pub struct Args {
 }
 
 const AFTER: &str = "Exit codes: 0 answered; 1 answered \"no\" (a limit is missed); 2 the arguments or the design are \
-wrong; 3 no solution found.\n\nThe result is an estimate, not a certificate; local codes and licensed practice decide.";
+wrong; 3 no solution found; 130 ended by Ctrl-C.\n\nThe result is an estimate, not a certificate; local codes and licensed practice decide.";
 
 /// The verbs.
 #[derive(Debug, Subcommand)]
@@ -45,6 +46,12 @@ pub enum Verb {
     /// What a word of the program means: a part, limit, law, finding or error code
     #[command(after_help = "Example: loopwright explain transitional-flow")]
     Explain(ExplainArgs),
+    /// Any output against any input: a grid or a sample, solved point by point
+        after_help = "Example: loopwright sweep networks/bookmobile.json --vary \"loops.battery.parts.out.hose.bore=13 mm..25 mm:13\"\n\nA path has dots, list places as `[2]`, and may hold spaces; quote it for the shell. Ctrl-C ends the sweep after the points in hand; what was written is whole, and the exit code is 130."
+    Sweep(SweepArgs),
+    /// Two designs side by side: inputs that differ, outputs that moved, limits that flipped
+        after_help = "Examples: loopwright compare before.json after.json\n          loopwright compare networks/bookmobile.json --set \"loops.battery.parts.out.hose.bore=19 mm\"\n\nExit code 1: a limit is missed in the second design that was not in the first."
+    Compare(CompareArgs),
     /// The JSON Schema of a design file
     #[command(after_help = "Example: loopwright schema > loopwright.schema.json")]
     Schema,
@@ -61,6 +68,10 @@ pub struct DesignArgs {
     /// Only this case; may be given several times
     #[arg(long = "case", value_name = "NAME")]
     pub cases: Vec<String>,
+    /// Put a value at a path before anything else, such as "loops.battery.parts.out.hose.bore=19 mm"; may be given
+    /// several times
+    #[arg(long = "set", value_name = "PATH=VALUE")]
+    pub set: Vec<Change>,
     /// Family of units to print, in place of the design's own
     #[arg(long, value_enum)]
     pub units: Option<Units>,
@@ -168,6 +179,69 @@ pub struct PartitionArgs {
     /// Print one row a cut, case and core, comma-separated, SI units
     #[arg(long, conflicts_with = "json")]
     pub csv: bool,
+}
+
+/// A design, what to vary and what to read.
+#[derive(Debug, clap::Args)]
+pub struct SweepArgs {
+    /// The design and how to answer; --json prints one object a line.
+    #[command(flatten)]
+    pub design: DesignArgs,
+    /// What to vary: PATH=A..B:N in N values from A to B, or PATH=a,b,c; several make a grid, the last fastest
+    #[arg(long, value_name = "PATH=VALUES", required = true)]
+    pub vary: Vec<Vary>,
+    /// Sample N points spread evenly between the ends (PATH=A..B) in place of a grid
+    #[arg(long, value_name = "N")]
+    pub sobol: Option<usize>,
+    /// What to read: a path in the answer of `solve --json`, with or without `cases.NAME` before it, or limits.NAME.margin;
+    /// may be given several times (default: the margin of every limit)
+    #[arg(long, value_name = "PATH")]
+    pub output: Vec<String>,
+    /// Threads (default: as many as the machine has)
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
+    pub threads: Option<u16>,
+    /// Print one row a point, comma-separated, SI units
+    #[arg(long, conflicts_with = "json")]
+    pub csv: bool,
+}
+
+/// Two designs, or one and what is set in it.
+#[derive(Debug, clap::Args)]
+pub struct CompareArgs {
+    /// The design before
+    pub file: PathBuf,
+    /// The design after (default: the same file, with what is set)
+    #[arg(required_unless_present = "set")]
+    pub other: Option<PathBuf>,
+    /// Put a value at a path of the design after, such as "loops.battery.parts.out.hose.bore=19 mm"; may be given
+    /// several times
+    #[arg(long = "set", value_name = "PATH=VALUE")]
+    pub set: Vec<Change>,
+    /// Only this case; may be given several times
+    #[arg(long = "case", value_name = "NAME")]
+    pub cases: Vec<String>,
+    /// Share of itself by which an output must change to be told
+    #[arg(long, value_name = "RATIO", default_value_t = loopwright::study::compare::MOVED, value_parser = ratio)]
+    pub threshold: f64,
+    /// Show every output that moved, not only those that moved most
+    #[arg(long)]
+    pub all: bool,
+    /// Family of units to print, in place of the first design's own
+    #[arg(long, value_enum)]
+    pub units: Option<Units>,
+    /// Print JSON with SI numbers
+    #[arg(long)]
+    pub json: bool,
+    /// Print one row an input, limit or output, comma-separated, SI units
+    #[arg(long, conflicts_with = "json")]
+    pub csv: bool,
+}
+
+fn ratio(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(ratio) if (0.0..=10.0).contains(&ratio) => Ok(ratio),
+        _ => Err("a ratio from 0 to 10 is wanted, such as 0.01 for 1 %".to_owned()),
+    }
 }
 
 fn two_names(text: &str) -> Result<(String, String), String> {

@@ -13,6 +13,8 @@ pub enum Exit {
     WrongInput,
     /// No solution was found.
     NoSolution,
+    /// The user ended it before the end; what was printed is whole.
+    Interrupted,
 }
 
 impl From<Exit> for ExitCode {
@@ -22,6 +24,8 @@ impl From<Exit> for ExitCode {
             Exit::No => 1,
             Exit::WrongInput => 2,
             Exit::NoSolution => 3,
+            // What shells report for a program that is ended by Ctrl-C.
+            Exit::Interrupted => 130,
         })
     }
 }

@@ -3,7 +3,7 @@
 use super::args::{DesignArgs, Units};
 use super::exit::Exit;
 use super::output::{message, paint};
-use loopwright::design::{Design, Fault, LARGEST_BYTES, Source, Style, nearest, render};
+use loopwright::design::{Change, Design, Fault, LARGEST_BYTES, Source, Style, nearest, render};
 use loopwright::network::Network;
 use loopwright::quantity::UnitFamily;
 use loopwright::report::Paint;
@@ -19,44 +19,84 @@ pub struct Loaded {
 
 /// Reads and builds a design; what is wrong is printed and the exit code returned.
 pub fn load(args: &DesignArgs) -> Result<Loaded, Exit> {
-    let name = args.file.display().to_string();
-    let bytes = read(&args.file).map_err(|error| {
-        message(&format!("error: cannot read `{name}`: {error}"));
-        Exit::WrongInput
-    })?;
-    let refuse = |faults: &[Fault]| {
-        let text = String::from_utf8_lossy(&bytes);
-        let style = match paint(std::io::stderr().is_terminal()) {
-            Paint::Plain => Style::Plain,
-            Paint::Coloured => Style::Coloured,
-        };
-        message(&render(faults, &name, &text, style));
-        Exit::WrongInput
-    };
-    let Source { design, document } =
-        Source::read_bytes(&bytes).map_err(|faults| refuse(&faults))?;
-    let network = Network::build(&design).map_err(|error| refuse(&error.into_faults(&document)))?;
+    let (design, network) = load_file(&args.file, &args.set)?;
     for case in &args.cases {
-        if !design.cases.contains_key(case) {
-            let known: Vec<String> = design.cases.keys().map(|k| format!("`{k}`")).collect();
-            let near = nearest(case, design.cases.keys().map(String::as_str));
-            let help = near.map_or(format!("its cases are {}", known.join(", ")), |n| {
-                format!("did you mean `{n}`?")
-            });
-            message(&format!("error: the design has no case `{case}`; {help}"));
-            return Err(Exit::WrongInput);
-        }
+        known_case(case, design.cases.keys().map(String::as_str))?;
     }
-    let family = match args.units {
-        Some(Units::Metric) => UnitFamily::Metric,
-        Some(Units::Us) => UnitFamily::Us,
-        None => design.units.unwrap_or_default(),
-    };
+    let family = family(args.units, &design);
     Ok(Loaded {
         design,
         network,
         family,
     })
+}
+
+/// Reads a design with what is set in it, and builds it; what is wrong is printed.
+pub fn load_file(file: &Path, set: &[Change]) -> Result<(Design, Network), Exit> {
+    load_bytes(&bytes_of(file)?, &file.display().to_string(), set)
+}
+
+/// The bytes of a file or of standard input; what is wrong is printed.
+pub fn bytes_of(file: &Path) -> Result<Vec<u8>, Exit> {
+    read(file).map_err(|error| {
+        let name = file.display();
+        message(&format!("error: cannot read `{name}`: {error}"));
+        Exit::WrongInput
+    })
+}
+
+/// A design from the bytes of a file of that name, with what is set in it, and its network; what is wrong is printed.
+pub fn load_bytes(bytes: &[u8], name: &str, set: &[Change]) -> Result<(Design, Network), Exit> {
+    let source = Source::read_bytes(bytes)
+        .map_err(|faults| refuse(&faults, name, &String::from_utf8_lossy(bytes)))?;
+    let (name, source) = if set.is_empty() {
+        (name.to_owned(), source)
+    } else {
+        let name = format!("{name}, as set");
+        let text = source.document.changed(set).map_err(|error| {
+            message(&format!("error: {error}"));
+            Exit::WrongInput
+        })?;
+        let source = Source::read(&text).map_err(|faults| refuse(&faults, &name, &text))?;
+        (name, source)
+    };
+    let Source { design, document } = source;
+    let network = Network::build(&design)
+        .map_err(|error| refuse(&error.into_faults(&document), &name, document.text()))?;
+    Ok((design, network))
+}
+
+fn refuse(faults: &[Fault], name: &str, text: &str) -> Exit {
+    let style = match paint(std::io::stderr().is_terminal()) {
+        Paint::Plain => Style::Plain,
+        Paint::Coloured => Style::Coloured,
+    };
+    message(&render(faults, name, text, style));
+    Exit::WrongInput
+}
+
+/// Whether a case is one of those there are; if not, that is printed.
+pub fn known_case<'a>(case: &str, known: impl Iterator<Item = &'a str>) -> Result<(), Exit> {
+    let known: Vec<&str> = known.collect();
+    if known.contains(&case) {
+        return Ok(());
+    }
+    let near = nearest(case, known.iter().copied());
+    let known: Vec<String> = known.iter().map(|k| format!("`{k}`")).collect();
+    let help = near.map_or(format!("its cases are {}", known.join(", ")), |n| {
+        format!("did you mean `{n}`?")
+    });
+    message(&format!("error: the design has no case `{case}`; {help}"));
+    Err(Exit::WrongInput)
+}
+
+/// The family of units to print in.
+pub fn family(units: Option<Units>, design: &Design) -> UnitFamily {
+    match units {
+        Some(Units::Metric) => UnitFamily::Metric,
+        Some(Units::Us) => UnitFamily::Us,
+        None => design.units.unwrap_or_default(),
+    }
 }
 
 /// Reads a file or standard input, never more than one byte above the cap: the reader refuses that by itself.

@@ -2,6 +2,7 @@
 
 mod args;
 mod check;
+mod compare;
 mod exit;
 mod explain;
 mod input;
@@ -11,8 +12,10 @@ mod new;
 mod output;
 mod partition;
 mod place;
+mod progress;
 mod schema;
 mod solve;
+mod sweep;
 
 use args::{Args, Verb};
 use clap::Parser;
@@ -45,6 +48,8 @@ pub fn run() -> std::process::ExitCode {
         Verb::Partition(partition) => partition::run(&partition),
         Verb::New(new) => new::run(&new),
         Verb::Explain(explain) => explain::run(&explain),
+        Verb::Sweep(sweep) => sweep::run(&sweep),
+        Verb::Compare(compare) => compare::run(&compare),
         Verb::Schema => schema::run(),
         Verb::Manual(manual) => manual::run(&manual),
     }

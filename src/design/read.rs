@@ -59,7 +59,7 @@ fn drop_null(value: &mut Value) {
     }
 }
 
-fn parse(kind: &str, text: &str) -> Result<f64, String> {
+pub(super) fn parse(kind: &str, text: &str) -> Result<f64, String> {
     match Kind::from_name(kind) {
         Some(kind) => kind.parse(text).map_err(|e| e.to_string()),
         None => Err(format!("`{kind}` is no kind of quantity")),

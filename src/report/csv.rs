@@ -18,19 +18,26 @@ impl Csv {
 
     /// Adds a record.
     pub(super) fn row(&mut self, fields: impl IntoIterator<Item = String>) {
-        for (k, field) in fields.into_iter().enumerate() {
-            if k > 0 {
-                self.text.push(',');
-            }
-            self.text.push_str(&quoted(&field));
-        }
-        self.text.push_str("\r\n");
+        self.text.push_str(&record(fields));
     }
 
     /// The whole text.
     pub(super) fn finish(self) -> String {
         self.text
     }
+}
+
+/// One record with its line end.
+pub(super) fn record(fields: impl IntoIterator<Item = String>) -> String {
+    let mut text = String::new();
+    for (k, field) in fields.into_iter().enumerate() {
+        if k > 0 {
+            text.push(',');
+        }
+        text.push_str(&quoted(&field));
+    }
+    text.push_str("\r\n");
+    text
 }
 
 /// A number as the shortest text that reads back the same; empty where there is none.

@@ -124,7 +124,7 @@ fn findings_json(found: &[Finding]) -> Value {
         .collect()
 }
 
-fn case_json(solution: &Solution<'_>, limits: &[LimitRow], bands: &[Band]) -> Value {
+pub(super) fn case_json(solution: &Solution<'_>, limits: &[LimitRow], bands: &[Band]) -> Value {
     let mut loops = Map::new();
     for name in solution.loop_names() {
         loops.insert(name.to_owned(), loop_json(solution, name, bands));
@@ -330,7 +330,7 @@ fn band_json(band: &Band) -> Value {
     json!({ "deviation": nums(&[low, high]), "readings": readings })
 }
 
-fn part_json(part: &PartState) -> Value {
+pub(super) fn part_json(part: &PartState) -> Value {
     json!({
         "kind": part.kind,
         "origin": part.origin.map(|o| o.word().replace(' ', "_")),
@@ -366,7 +366,7 @@ fn point_json(point: &PointState) -> Value {
     value
 }
 
-fn radiator_json(solution: &Solution<'_>, radiator: &str) -> Value {
+pub(super) fn radiator_json(solution: &Solution<'_>, radiator: &str) -> Value {
     let mut cores = Map::new();
     for core in solution.cores(radiator) {
         cores.insert(

@@ -52,16 +52,24 @@ impl<'n> Solver<'n> {
     /// # Errors
     /// [`SolveError`] where the case has no steady state, lies beyond the coolant's range, or does not settle.
     pub fn solve(&mut self, case: &Case) -> Result<Solution<'n>, SolveError> {
+        let mut solution = self.solve_silently(case)?;
+        solution.findings = findings(&solution);
+        Ok(solution)
+    }
+
+    /// Solves a case to the same numbers without looking for findings, for studies that read numbers alone.
+    ///
+    /// # Errors
+    /// As [`Solver::solve`].
+    pub fn solve_silently(&mut self, case: &Case) -> Result<Solution<'n>, SolveError> {
         let state = self.solve_raw(case)?;
-        let mut solution = Solution {
+        Ok(Solution {
             network: self.network,
             case: case.clone(),
             state,
             findings: Vec::new(),
             second: Vec::new(),
-        };
-        solution.findings = findings(&solution);
-        Ok(solution)
+        })
     }
 
     /// Marches a case in time and hands every state that is kept to `each`, with its time in s; returns the last one and

@@ -9,6 +9,7 @@ mod headers;
 mod hoses;
 mod networks;
 mod stacked;
+mod sobol;
 mod table;
 mod tees;
 mod thermal_paths;

@@ -8,7 +8,7 @@ use super::lower::Surroundings;
 use super::{limit_names, resolve_case, stack, tank_leaks};
 use crate::correlation::entrance::EntranceFriction;
 use crate::correlation::tees::TeeModel;
-use crate::design::{Design, Document, Fault, FaultCode, LoopRecord, Switch};
+use crate::design::{Checked, Design, Document, Fault, FaultCode, LoopRecord, Switch};
 use crate::finding::{Finding, FindingKind};
 use crate::fluid::Coolant;
 use crate::id::Subject;
@@ -94,15 +94,26 @@ impl Network {
                 rules: Vec::new(),
             });
         }
-        let mut errors = Vec::new();
-        let network = assemble(design, single, &mut errors);
-        match network {
-            Some(network) if errors.is_empty() => Ok(network),
-            _ => Err(BuildError {
-                faults: Vec::new(),
-                rules: errors,
-            }),
-        }
+        built(design, single)
+    }
+
+    /// Builds the network of a design whose values were checked before: the same network, without checking them again.
+    ///
+    /// # Errors
+    /// [`BuildError`] with every rule of the network that is broken.
+    pub fn build_checked(design: &Checked) -> Result<Self, BuildError> {
+        built(design, SinglePoint::default())
+    }
+}
+
+fn built(design: &Design, single: SinglePoint) -> Result<Network, BuildError> {
+    let mut errors = Vec::new();
+    match assemble(design, single, &mut errors) {
+        Some(network) if errors.is_empty() => Ok(network),
+        _ => Err(BuildError {
+            faults: Vec::new(),
+            rules: errors,
+        }),
     }
 }
 
