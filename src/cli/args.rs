@@ -1,5 +1,6 @@
 //! The arguments as typed.
 
+use super::size_args::{BalanceArgs, SeasonArgs, SizeVerb};
 use clap::{Parser, Subcommand, ValueEnum};
 use loopwright::design::{Change, Vary};
 use loopwright::quantity::Temperature;
@@ -28,6 +29,14 @@ pub enum Verb {
     /// Does the design meet its limits: one line a limit
     #[command(after_help = "Example: loopwright check networks/bookmobile.json --units us")]
     Check(DesignArgs),
+    /// Which pump, hose bores or header tube from a stock list
+    #[command(subcommand)]
+    Size(SizeVerb),
+    /// A drilled restrictor for each branch, as drill sizes, warm and cold
+    #[command(
+        after_help = "Example: loopwright balance networks/header-same-end.json --within 0.05"
+    )]
+    Balance(BalanceArgs),
     /// Where to draw the headers off: same end, opposite end or centre, cold and warm
     #[command(
         after_help = "Example: loopwright layout networks/bookmobile.json --cold \"-15 degC\""
@@ -38,6 +47,16 @@ pub enum Verb {
         after_help = "Example: loopwright partition networks/two-core-lesson.json --case \"hot hill\""
     )]
     Partition(PartitionArgs),
+    /// Any output against any input: a grid or a sample, solved point by point
+    #[command(
+        after_help = "Example: loopwright sweep networks/bookmobile.json --vary \"loops.battery.parts.out.hose.bore=13 mm..25 mm:13\"\n\nA path has dots, list places as `[2]`, and may hold spaces; quote it for the shell. Ctrl-C ends the sweep after the points in hand; what was written is whole, and the exit code is 130."
+    )]
+    Sweep(SweepArgs),
+    /// Two designs side by side: inputs that differ, outputs that moved, limits that flipped
+    #[command(
+        after_help = "Examples: loopwright compare before.json after.json\n          loopwright compare networks/bookmobile.json --set \"loops.battery.parts.out.hose.bore=19 mm\"\n\nExit code 1: a limit is missed in the second design that was not in the first."
+    )]
+    Compare(CompareArgs),
     /// A first design to change: a vehicle, a header pair or one part on the bench
     #[command(
         after_help = "Example: loopwright new vehicle --modules 14 --boxes 2 --loops battery,drive -o van.json"
@@ -46,12 +65,6 @@ pub enum Verb {
     /// What a word of the program means: a part, limit, law, finding or error code
     #[command(after_help = "Example: loopwright explain transitional-flow")]
     Explain(ExplainArgs),
-    /// Any output against any input: a grid or a sample, solved point by point
-        after_help = "Example: loopwright sweep networks/bookmobile.json --vary \"loops.battery.parts.out.hose.bore=13 mm..25 mm:13\"\n\nA path has dots, list places as `[2]`, and may hold spaces; quote it for the shell. Ctrl-C ends the sweep after the points in hand; what was written is whole, and the exit code is 130."
-    Sweep(SweepArgs),
-    /// Two designs side by side: inputs that differ, outputs that moved, limits that flipped
-        after_help = "Examples: loopwright compare before.json after.json\n          loopwright compare networks/bookmobile.json --set \"loops.battery.parts.out.hose.bore=19 mm\"\n\nExit code 1: a limit is missed in the second design that was not in the first."
-    Compare(CompareArgs),
     /// The JSON Schema of a design file
     #[command(after_help = "Example: loopwright schema > loopwright.schema.json")]
     Schema,
@@ -176,6 +189,9 @@ pub struct PartitionArgs {
     /// The two cores between which tubes move (default: the first two)
     #[arg(long, value_name = "CORE,CORE", value_parser = two_names)]
     pub between: Option<(String, String)>,
+    /// Seasons.
+    #[command(flatten)]
+    pub season: SeasonArgs,
     /// Print one row a cut, case and core, comma-separated, SI units
     #[arg(long, conflicts_with = "json")]
     pub csv: bool,

@@ -3,7 +3,7 @@
 use super::args::{DesignArgs, Units};
 use super::exit::Exit;
 use super::output::{message, paint};
-use loopwright::design::{Change, Design, Fault, LARGEST_BYTES, Source, Style, nearest, render};
+use loopwright::design::{Change, Design, Fault, LARGEST_BYTES, Source, Style, nearest, render, Stock};
 use loopwright::network::Network;
 use loopwright::quantity::UnitFamily;
 use loopwright::report::Paint;
@@ -66,6 +66,15 @@ pub fn load_bytes(bytes: &[u8], name: &str, set: &[Change]) -> Result<(Design, N
     Ok((design, network))
 }
 
+/// Reads a stock list; what is wrong is printed and the exit code returned.
+pub fn load_stock(path: &Path) -> Result<Stock, Exit> {
+    let name = path.display().to_string();
+    let bytes = bytes_of(path)?;
+    Stock::read_bytes(&bytes)
+        .map_err(|faults| refuse(&faults, &name, &String::from_utf8_lossy(&bytes)))
+}
+
+/// Prints what is wrong with the user's own text.
 fn refuse(faults: &[Fault], name: &str, text: &str) -> Exit {
     let style = match paint(std::io::stderr().is_terminal()) {
         Paint::Plain => Style::Plain,

@@ -1,6 +1,7 @@
 //! The program around the library: files, environment, standard streams and exit codes live here and nowhere else.
 
 mod args;
+mod balance;
 mod check;
 mod compare;
 mod exit;
@@ -14,6 +15,8 @@ mod partition;
 mod place;
 mod progress;
 mod schema;
+mod size;
+mod size_args;
 mod solve;
 mod sweep;
 
@@ -50,6 +53,8 @@ pub fn run() -> std::process::ExitCode {
         Verb::Explain(explain) => explain::run(&explain),
         Verb::Sweep(sweep) => sweep::run(&sweep),
         Verb::Compare(compare) => compare::run(&compare),
+        Verb::Size(verb) => size::run(&verb),
+        Verb::Balance(balance) => balance::run(&balance),
         Verb::Schema => schema::run(),
         Verb::Manual(manual) => manual::run(&manual),
     }

@@ -4,6 +4,7 @@ use super::args::PartitionArgs;
 use super::exit::Exit;
 use super::input::load;
 use super::output;
+use super::size::in_seasons;
 use loopwright::report::{closing, partition_csv, partition_json, partition_report};
 use loopwright::study::partition::{self, PartitionQuestion};
 
@@ -13,12 +14,16 @@ pub fn run(args: &PartitionArgs) -> Exit {
         Ok(loaded) => loaded,
         Err(exit) => return exit,
     };
+    let (design, cases) = match in_seasons(&loaded, &args.design, &args.season) {
+        Ok(asked) => asked,
+        Err(exit) => return exit,
+    };
     let question = PartitionQuestion {
         radiator: args.radiator.clone(),
         between: args.between.clone(),
-        cases: args.design.cases.clone(),
+        cases,
     };
-    let answer = match partition::run(&loaded.design, &question) {
+    let answer = match partition::run(&design, &question) {
         Ok(answer) => answer,
         Err(error) => {
             output::message(&format!("error: {error}"));

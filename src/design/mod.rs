@@ -14,6 +14,7 @@ mod nearest;
 mod path;
 mod read;
 mod show;
+mod stock;
 mod syntax;
 
 pub use adjust::{Adjustable, Checked, Dial, Setting};
@@ -29,4 +30,5 @@ pub use nearest::{is_same_word, list, nearest};
 pub use path::{PathError, at, locate};
 pub use read::{Source, schema};
 pub use show::{Fault, FaultCode, MOST_SHOWN, Style, render};
+pub use stock::{Stock, StockHeader, StockHose, StockPump, stock_schema};
 pub use syntax::{DEEPEST, Document, LARGEST_BYTES, read_bytes, read_text};

@@ -29,7 +29,7 @@ pub fn schema() -> &'static Value {
 }
 
 /// Optional keys are left out, never null: the schema says so too.
-fn drop_null(value: &mut Value) {
+pub(super) fn drop_null(value: &mut Value) {
     match value {
         Value::Object(map) => {
             if let Some(Value::Array(types)) = map.get_mut("type") {

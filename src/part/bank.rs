@@ -1,5 +1,6 @@
 //! Bank: two headers and the modules between them. Expanded into segments, tees, tails and circuits by `network`.
 
+use super::devices::Restrictor;
 use super::header::{Header, HeaderEnd};
 use super::hose::Tail;
 use super::record::two_end_part;
@@ -80,6 +81,9 @@ two_end_part! {
         /// Modules that differ from the rest: blocked, missing, another kind, other tails.
         #[serde(default)]
         pub exceptions: Vec<ModuleException>,
+        /// Drilled discs at the start of branches, by port, to even out their flows.
+        #[serde(default)]
+        pub restrictors: Vec<PortRestrictor>,
         /// Current through each module, in place of the case's `module_current` (parallel strings).
         pub current: Option<Current>,
         /// Loss coefficients of the header tees, in place of those of the design.
@@ -102,6 +106,39 @@ pub struct ModuleException {
     pub supply_tail: Option<Tail>,
     /// Its return tail.
     pub return_tail: Option<Tail>,
+}
+
+/// A drilled disc where a branch leaves the supply header.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PortRestrictor {
+    /// The port of the supply header, counted from 1 at the near end.
+    #[schemars(range(min = 1, max = 100000))]
+    pub port: u32,
+    /// Diameter of the hole.
+    #[schemars(extend("x-above" = 0))]
+    pub bore: Length,
+    /// Length of the hole, the thickness of the disc (default 1.5 mm).
+    #[schemars(extend("x-above" = 0))]
+    pub thickness: Option<Length>,
+}
+
+/// Thickness of a disc where none is stated, m (common practice, no source).
+pub const DISC_THICKNESS_M: f64 = 1.5e-3;
+
+impl PortRestrictor {
+    /// The restrictor in a pipe of this bore.
+    pub fn in_pipe(&self, pipe_bore_m: f64) -> Restrictor {
+        Restrictor {
+            bore: self.bore,
+            pipe_bore: Length::from_m(pipe_bore_m),
+            thickness: self.thickness.unwrap_or(Length::from_m(DISC_THICKNESS_M)),
+            elevation: None,
+            inlet_elevation: None,
+            outlet_elevation: None,
+            origin: None,
+        }
+    }
 }
 
 /// What is wrong with a module.

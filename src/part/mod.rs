@@ -28,7 +28,7 @@ mod tubes;
 
 pub use air_side::{AirConductance, AirWay, RATED_EXPONENT, Rating};
 pub use air_loss::{AirLoss, AirLosses};
-pub use bank::{Bank, Layout, ModuleException, ModuleFault, Side};
+pub use bank::{Bank, Layout, ModuleException, ModuleFault, Side, DISC_THICKNESS_M, PortRestrictor};
 pub use conduit::{
     AnnulusSection, BoreCount, Conduit, Count, DRAWN_TUBE_ROUGHNESS_M, Fitting, InsideSizes,
     LossCount, PipeLaw, RoundSection, SMOOTH_TUBE_C, Section, SectionError, SquareSection,

@@ -5,7 +5,7 @@ use super::of_time::time_json;
 use crate::design::{at, locate};
 use crate::place::{Place, Step};
 use crate::quantity::Kind;
-use crate::study::{Judged, LimitRow, Readout, Solved, Verdict};
+use crate::study::{Judging, LimitRow, Readout, Solved, Verdict};
 use serde_json::Value;
 
 /// Reads a solved case by the keys of `solve --json`, behind the name of the case. Beside these, `limits.NAME.margin`
@@ -35,11 +35,11 @@ impl Readout for Keys {
             .collect()
     }
 
-    fn judged(&self, path: &str) -> Judged {
+    fn judged(&self, path: &str) -> Judging {
         if path.starts_with("limits") {
-            Judged::Yes
+            Judging::Yes
         } else {
-            Judged::No
+            Judging::No
         }
     }
 
@@ -315,7 +315,7 @@ mod tests {
             let limits = design.limits.clone().unwrap_or_default();
             let mut solver = Solver::new(&network);
             let case = &network.cases()[0];
-            let solved = solve_case(&mut solver, case, &limits, Judged::Yes).expect("an answer");
+            let solved = solve_case(&mut solver, case, &limits, Judging::Yes).expect("an answer");
             let every = Keys.every(&solved);
             assert!(every.len() > 100, "{}", every.len());
             let whole = answer(&solved);
@@ -345,7 +345,7 @@ mod tests {
         let mut solver = Solver::new(&network);
         let limits = design.limits.clone().unwrap_or_default();
         let solved =
-            solve_case(&mut solver, &network.cases()[0], &limits, Judged::Yes).expect("an answer");
+            solve_case(&mut solver, &network.cases()[0], &limits, Judging::Yes).expect("an answer");
         let read = |path: &str| Keys.numbers(&solved, &[path]).pop().expect("one");
         assert_eq!(
             read("loops.battery.parts.feed.kind"),

@@ -5,6 +5,7 @@ mod block;
 mod csv;
 mod json;
 mod keys;
+mod of_balance;
 mod of_bank;
 mod of_check;
 mod of_core;
@@ -12,6 +13,7 @@ mod of_compare;
 mod of_layout;
 mod of_partition;
 mod of_shut_off;
+mod of_size;
 mod of_solution;
 mod of_sweep;
 mod of_time;
@@ -24,10 +26,15 @@ pub use advice::CAUTIONS;
 pub use block::{Align, Block, Cell, Report, Table, Tone};
 pub use json::{CaseOutcome, check_json, solve_json};
 pub use keys::Keys;
+pub use of_balance::{balance_csv, balance_json, balance_report};
 pub use of_check::check_report;
 pub use of_compare::{Told, compare_csv, compare_json, compare_report};
 pub use of_layout::{layout_json, layout_report};
 pub use of_partition::{partition_csv, partition_json, partition_report};
+pub use of_size::{
+    size_header_csv, size_header_json, size_header_report, size_hose_csv, size_hose_json,
+    size_hose_report, size_pump_csv, size_pump_json, size_pump_report,
+};
 pub use of_solution::{Heading, case_report, closing, failure_report, opening};
 pub use of_sweep::{SweepDigest, sweep_csv_head, sweep_csv_row, sweep_json_row};
 pub use of_time::{time_json, time_report};

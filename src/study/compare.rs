@@ -2,7 +2,7 @@
 
 use super::check;
 use super::limits::{LimitRow, LimitSide, Verdict};
-use super::readout::{Judged, Readout, Solved, solve_case};
+use super::readout::{Judging, Readout, Solved, solve_case};
 use crate::design::{Design, Difference, Limits};
 use crate::network::{BuildError, Network};
 use crate::solve::Solver;
@@ -214,7 +214,7 @@ fn numbers(
     readout: &dyn Readout,
 ) -> Result<Vec<(String, f64)>, String> {
     let solved: Solved<'_> =
-        solve_case(solver, case, limits, Judged::No).map_err(|error| error.to_string())?;
+        solve_case(solver, case, limits, Judging::No).map_err(|error| error.to_string())?;
     Ok(readout.every(&solved))
 }
 

@@ -1,17 +1,25 @@
 //! Studies: questions a builder asks, each with its inputs, `run` and an answer of its own. They compute and print nothing.
 
 mod advice;
+pub mod balance;
 pub mod band;
 pub mod check;
 pub mod compare;
+mod error;
+mod judged;
 pub mod layout;
 mod limits;
 pub mod partition;
 mod readout;
+pub mod season;
 pub mod shut_off;
+pub mod size;
+mod spell;
 pub mod sweep;
 pub mod time;
 pub mod volume;
 
+pub use error::StudyError;
+pub use judged::{Counting, Judged, LimitKey, Weighed};
 pub use limits::{LimitRow, LimitSide, Measure, Verdict, judge};
-pub use readout::{Judged, Readout, Solved, solve_case};
+pub use readout::{Judging, Readout, Solved, solve_case};

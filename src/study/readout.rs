@@ -20,7 +20,7 @@ pub struct Solved<'n> {
 
 /// Whether limits are judged.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Judged {
+pub enum Judging {
     /// They are.
     Yes,
     /// They are left out.
@@ -35,7 +35,7 @@ pub fn solve_case<'n>(
     solver: &mut Solver<'n>,
     case: &Case,
     limits: &Limits,
-    judged: Judged,
+    judged: Judging,
 ) -> Result<Solved<'n>, SolveError> {
     if let Some(march) = time::run(solver, case, limits)? {
         return Ok(Solved {
@@ -46,8 +46,8 @@ pub fn solve_case<'n>(
     }
     let solution = solver.solve_silently(case)?;
     let limits = match judged {
-        Judged::Yes => judge(&solution, limits),
-        Judged::No => Vec::new(),
+        Judging::Yes => judge(&solution, limits),
+        Judging::No => Vec::new(),
     };
     Ok(Solved {
         solution,
@@ -65,7 +65,7 @@ pub trait Readout: Sync {
     fn numbers(&self, solved: &Solved<'_>, paths: &[&str]) -> Vec<Result<Option<f64>, String>>;
 
     /// Whether a path needs the limits judged.
-    fn judged(&self, path: &str) -> Judged;
+    fn judged(&self, path: &str) -> Judging;
 
     /// Paths worth reading where nobody said which.
     fn usual(&self, solved: &Solved<'_>) -> Vec<String>;

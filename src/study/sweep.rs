@@ -9,7 +9,7 @@ mod sobol;
 pub use error::SweepError;
 pub use sobol::{SOBOL_DIMENSIONS, SOBOL_POINTS, sobol};
 
-use super::readout::{Judged, Readout, solve_case};
+use super::readout::{Judging, Readout, solve_case};
 use crate::design::{Adjustable, Design, Dial, Limits, Setting, Vary};
 use crate::network::Network;
 use crate::solve::Solver;
@@ -85,7 +85,7 @@ pub struct Sweep<'r> {
     sampling: Sampling,
     points: usize,
     /// Each case to solve, with whether its limits are judged, and its outputs by their place among all.
-    cases: Vec<(String, Judged, Vec<usize>)>,
+    cases: Vec<(String, Judging, Vec<usize>)>,
     outputs: Vec<Output>,
     readout: &'r dyn Readout,
     threads: usize,
@@ -106,12 +106,12 @@ impl<'r> Sweep<'r> {
         let points = points(&dials, question.sampling)?;
         let network = Network::build_checked(base.design()).map_err(SweepError::Build)?;
         let outputs = outputs(&network, base.design(), question, readout)?;
-        let mut cases: Vec<(String, Judged, Vec<usize>)> = Vec::new();
+        let mut cases: Vec<(String, Judging, Vec<usize>)> = Vec::new();
         for (k, output) in outputs.iter().enumerate() {
             let judged = readout.judged(&output.rest);
             match cases.iter_mut().find(|(name, ..)| *name == output.case) {
                 Some((_, all, list)) => {
-                    if judged == Judged::Yes {
+                    if judged == Judging::Yes {
                         *all = judged;
                     }
                     list.push(k);

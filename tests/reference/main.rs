@@ -10,6 +10,7 @@ mod hoses;
 mod networks;
 mod stacked;
 mod sobol;
+mod restrictors;
 mod table;
 mod tees;
 mod thermal_paths;

@@ -58,7 +58,7 @@ struct Laid {
 }
 
 impl<'a> BankPlan<'a> {
-    fn bad(&self, message: impl Into<String>) -> NetworkError {
+    pub(super) fn bad(&self, message: impl Into<String>) -> NetworkError {
         NetworkError::new(Rule::BadPart, self.place, message, "")
     }
 
@@ -102,12 +102,12 @@ impl<'a> BankPlan<'a> {
         })
     }
 
-    fn circuits(&self) -> Outcome<usize> {
+    pub(super) fn circuits(&self) -> Outcome<usize> {
         Ok(self.module(&self.bank.module, self.place)?.circuit_count() as usize)
     }
 
     /// Branches between the headers: circuits of every chain of modules.
-    fn branches(&self) -> Outcome<usize> {
+    pub(super) fn branches(&self) -> Outcome<usize> {
         let series = self.bank.series.unwrap_or(1);
         if !self.bank.count.is_multiple_of(series) {
             return Err(self.bad(format!(
@@ -161,6 +161,7 @@ impl<'a> BankPlan<'a> {
     /// The inlet of the bank, before anything else is built: it ends the branch that leads in.
     pub fn lay_supply(&self, net: &mut FlowNet) -> Outcome<(SupplyLaid, Joint)> {
         self.check_exceptions()?;
+        self.check_restrictors()?;
         let laid = self.lay(net, Side::Supply)?;
         let joint = self.joint(&laid, Side::Supply)?;
         Ok((SupplyLaid(laid), joint))
@@ -342,16 +343,20 @@ impl<'a> BankPlan<'a> {
         })
     }
 
-    fn tail(&self, side: Side, module: usize, circuit: &PartId) -> Outcome<Option<LoweredPart>> {
+    pub(super) fn tail_of_module(&self, side: Side, module: usize) -> Outcome<Option<&'a Tail>> {
         let own = self.exception(module).and_then(|e| match side {
             Side::Supply => e.supply_tail.as_ref(),
             Side::Return => e.return_tail.as_ref(),
         });
-        let tail = match own {
-            Some(own) => Some(own),
-            None => self.bank.tail_of(side).map_err(|e| self.bad(e))?,
-        };
-        tail.map(|t| self.hose(t, &format!("{circuit}.{} tail", side.word())))
+        match own {
+            Some(own) => Ok(Some(own)),
+            None => self.bank.tail_of(side).map_err(|e| self.bad(e)),
+        }
+    }
+
+    fn tail(&self, side: Side, module: usize, circuit: &PartId) -> Outcome<Option<LoweredPart>> {
+        self.tail_of_module(side, module)?
+            .map(|t| self.hose(t, &format!("{circuit}.{} tail", side.word())))
             .transpose()
     }
 
@@ -366,7 +371,7 @@ impl<'a> BankPlan<'a> {
         &self,
         net: &mut FlowNet,
         chain: &[usize],
-        circuit: usize,
+        (circuit, port): (usize, usize),
         (from, to): (usize, usize),
     ) -> Outcome<Vec<usize>> {
         let start = net.elements.len();
@@ -374,6 +379,11 @@ impl<'a> BankPlan<'a> {
         let mut elements = Vec::with_capacity(chain.len());
         for (k, &module) in chain.iter().enumerate() {
             let id = self.id(&format!("module {}.circuit {}", module + 1, circuit + 1));
+            if k == 0
+                && let Some(disc) = self.disc(module, port, &id)?
+            {
+                net.add_element(disc.element, disc.laws);
+            }
             let lead = if k == 0 {
                 self.tail(Side::Supply, module, &id)?
             } else {
@@ -417,7 +427,7 @@ impl<'a> BankPlan<'a> {
         Ok(elements)
     }
 
-    fn missing(&self, module: usize) -> bool {
+    pub(super) fn missing(&self, module: usize) -> bool {
         self.exception(module)
             .is_some_and(|e| e.state == Some(ModuleFault::Missing))
     }
@@ -460,7 +470,7 @@ impl<'a> BankPlan<'a> {
             for circuit in 0..circuits {
                 let port = chain * circuits + circuit;
                 let ends = (supply.tees[port], ret.tees[port]);
-                let elements = self.branch(net, &members, circuit, ends)?;
+                let elements = self.branch(net, &members, (circuit, port), ends)?;
                 for (module, element) in members.iter().zip(elements) {
                     modules[*module].circuits.push(element);
                 }

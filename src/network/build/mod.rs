@@ -5,6 +5,7 @@ mod air_path;
 mod air_side;
 mod assemble_loop;
 mod core;
+mod discs;
 mod expand;
 mod limit_names;
 mod lower;

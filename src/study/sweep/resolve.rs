@@ -6,7 +6,7 @@ use super::{Output, Sampling, SweepQuestion};
 use crate::design::{Adjustable, Design, Dial, Levels, Limits};
 use crate::network::Network;
 use crate::solve::Solver;
-use crate::study::readout::{Judged, Readout, Solved, solve_case};
+use crate::study::readout::{Judging, Readout, Solved, solve_case};
 
 /// The dials of a question.
 pub(super) fn dials(base: &Adjustable, question: &SweepQuestion) -> Result<Vec<Dial>, SweepError> {
@@ -86,7 +86,7 @@ pub(super) fn outputs(
             return solved.clone();
         }
         let case = network.cases().iter().find(|c| c.name == name)?;
-        let solved = solve_case(&mut solver, case, limits, Judged::Yes).ok();
+        let solved = solve_case(&mut solver, case, limits, Judging::Yes).ok();
         kept.push((name.to_owned(), solved.clone()));
         solved
     };

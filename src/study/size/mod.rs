@@ -1,0 +1,9 @@
+//! Sizing from a stock list: which pump, which hose bores, which header tube.
+
+pub mod header;
+pub mod hose;
+mod hose_group;
+mod hose_search;
+pub mod pump;
+mod pump_demand;
+mod pump_trial;
