@@ -144,10 +144,10 @@ pub fn louvred_drop_group(reynolds: f64, fin: &LouvredFin) -> Sloped {
 
 /// Whether the drop of louvred fins rises all the way where its two pieces are joined.
 ///
-/// For a few unusual geometries (a small louvre angle with louvres wider than the fin pitch) the piece above Re 150 lies
-/// so far under the one below that no rising curve joins them; such fins have no drop to compute with.
+/// At the wide end of what was measured (louvres 3 mm wide) the piece above Re 150 may lie so far under the one below,
+/// at a quarter to two fifths of it, that no rising curve joins them; such fins have no drop to compute with.
 ///
-/// Source: found by sampling the printed formulas, ours.
+/// Source: found by sampling the printed formulas, ours: 13 of 162 corners of the measured geometry, all with louvres of 3 mm.
 pub fn louvred_drop_rises(fin: &LouvredFin) -> bool {
     (0..=64).all(|k| {
         let re = JOIN_RE.0 + (JOIN_RE.1 - JOIN_RE.0) * f64::from(k) / 64.0;
@@ -223,8 +223,8 @@ mod tests {
         every_fin(|fin| {
             all += 1;
             if !louvred_drop_rises(fin) {
-                // Only narrow angles of wide louvres are left out.
-                assert!(fin.louvre_pitch_m > fin.fin_pitch_m, "{fin:?}");
+                // Only the widest louvres are left out.
+                assert!(fin.louvre_pitch_m > 2e-3, "{fin:?}");
                 return;
             }
             sound += 1;
@@ -246,7 +246,7 @@ mod tests {
             }
             assert!(group(0.0).slope > 0.0 && group(0.0).value == 0.0);
         });
-        assert!(10 * sound > 7 * all, "{sound} of {all}");
+        assert!(10 * sound > 9 * all, "{sound} of {all}");
     }
 
     #[test]

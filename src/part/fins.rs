@@ -23,6 +23,8 @@ pub const FIN_CONDUCTIVITY_W_M_K: f64 = 200.0;
 /// Fin thickness over fin pitch below which the friction of louvred fins has no value: the logarithm of
 /// `(d/Fp)^0.5 + 0.9` must stay clear of zero.
 const THINNEST_LOUVRED: f64 = 0.015;
+/// Louvre angle from which the fin is a wall; far outside what was measured (our choice), degrees.
+const STEEPEST_LOUVRE_DEG: f64 = 60.0;
 /// Geometry that the louvred correlations were made from, in m and degrees (Chang and Wang, 1997, table of 91 samples;
 /// from memory).
 const LOUVRED_GEOMETRY: [(&str, f64, f64); 7] = [
@@ -55,7 +57,7 @@ pub struct LouvredFins {
     #[schemars(extend("x-above" = 0))]
     pub tube_depth: Length,
     /// Angle of the louvres to the fin.
-    #[schemars(extend("x-above" = 0, "x-below" = std::f64::consts::FRAC_PI_3, "x-limit-text" = "greater than 0 deg and less than 60 deg"))]
+    #[schemars(extend("x-above" = 0, "x-at-most" = std::f64::consts::FRAC_PI_2, "x-limit-text" = "greater than 0 deg and at most 90 deg"))]
     pub louvre_angle: Angle,
     /// Distance from louvre to louvre along the air.
     #[schemars(extend("x-above" = 0))]
@@ -191,6 +193,16 @@ impl LouvredFins {
             inside_height_m,
         )?;
         let show = |m: f64| show_both(Kind::Length, m);
+        let angle_deg = self.louvre_angle.rad().to_degrees();
+        if angle_deg >= STEEPEST_LOUVRE_DEG {
+            return refuse(
+                "louvre_angle",
+                format!(
+                    "cannot use louvres that stand across the air: got {}, limit {STEEPEST_LOUVRE_DEG} deg; try the angle between louvre and fin, 20 to 35 deg as a rule",
+                    self.louvre_angle
+                ),
+            );
+        }
         if self.louvre_length.m() > channels.fin_length_m() {
             return refuse(
                 "louvre_length",
@@ -221,7 +233,7 @@ impl LouvredFins {
             );
         }
         let fin = LouvredFin {
-            louvre_angle_deg: self.louvre_angle.rad().to_degrees(),
+            louvre_angle_deg: angle_deg,
             fin_pitch_m: channels.fin_pitch_m,
             louvre_pitch_m: self.louvre_pitch.m(),
             fin_length_m: channels.fin_length_m(),
@@ -235,7 +247,7 @@ impl LouvredFins {
         };
         if !louvred_drop_rises(&fin) {
             return refuse(
-                "louvre_angle",
+                "louvre_pitch",
                 format!(
                     "cannot use the friction of louvred fins because its two pieces contradict each other for louvres at {} of pitch {} on fins of pitch {}; try `rating`, or a stated `conductance_per_face_area`",
                     self.louvre_angle, self.louvre_pitch, self.fin_pitch

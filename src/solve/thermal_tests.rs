@@ -57,6 +57,7 @@ fn slopes_of_the_heat_balance_agree_with_central_differences() {
             exchange_w_k: 12.0,
             effectiveness: 0.2,
             ntu: 0.3,
+            ..StripHeat::default()
         }],
         plates: vec![Plate {
             half_w_k: 3.0,

@@ -67,7 +67,8 @@ pub(super) fn resolve(
         (Some(_), Some(_)) => {
             return refuse(
                 "face_velocity",
-                "cannot use both `air_flow` and `face_velocity`".into(),
+                "cannot use both `air_flow` and `face_velocity` because each alone gives the air"
+                    .into(),
                 "keep the one that was measured",
             );
         }
