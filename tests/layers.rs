@@ -94,7 +94,7 @@ const BUILDERS: &str = "network/build/";
 
 /// Where an outside crate may be named: beginnings of paths under `src`. Derives of serde and schemars may stand on
 /// any record, and an `IndexMap` wherever the order of a document is kept.
-const OUTSIDE: [(&str, &[&str]); 16] = [
+const OUTSIDE: [(&str, &[&str]); 18] = [
     ("serde", &[""]),
     ("schemars", &[""]),
     ("indexmap", &[""]),
@@ -123,6 +123,8 @@ const OUTSIDE: [(&str, &[&str]); 16] = [
     ("clap_complete", &["cli/args.rs", "cli/manual.rs"]),
     ("clap_mangen", &["cli/manual.rs"]),
     ("ctrlc", &["cli/sweep.rs"]),
+    ("sha2", &["cli/hash.rs"]),
+    ("terminal_size", &["cli/terminal.rs"]),
 ];
 
 /// Parts of the standard library that belong to the program alone.

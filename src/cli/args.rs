@@ -25,7 +25,7 @@ pub enum Verb {
     #[command(
         after_help = "Example: loopwright solve networks/bookmobile.json --case \"hot hill\""
     )]
-    Solve(DesignArgs),
+    Solve(SolveArgs),
     /// Does the design meet its limits: one line a limit
     #[command(after_help = "Example: loopwright check networks/bookmobile.json --units us")]
     Check(DesignArgs),
@@ -57,6 +57,11 @@ pub enum Verb {
         after_help = "Examples: loopwright compare before.json after.json\n          loopwright compare networks/bookmobile.json --set \"loops.battery.parts.out.hose.bore=19 mm\"\n\nExit code 1: a limit is missed in the second design that was not in the first."
     )]
     Compare(CompareArgs),
+    /// The printable job pack: one HTML page for builder, helper and inspector, its tables as files
+    #[command(
+        after_help = "Example: loopwright report networks/bookmobile.json -o job.html --date 2026-05-04 --units both"
+    )]
+    Report(ReportArgs),
     /// A first design to change: a vehicle, a header pair or one part on the bench
     #[command(
         after_help = "Example: loopwright new vehicle --modules 14 --boxes 2 --loops battery,drive -o van.json"
@@ -91,6 +96,91 @@ pub struct DesignArgs {
     /// Print JSON with SI keys
     #[arg(long)]
     pub json: bool,
+}
+
+/// A design to be solved and how to show it.
+#[derive(Debug, clap::Args)]
+pub struct SolveArgs {
+    /// The design and how to answer.
+    #[command(flatten)]
+    pub design: DesignArgs,
+    /// Print one row a part and case, comma-separated, SI units
+    #[arg(long, conflicts_with = "json")]
+    pub csv: bool,
+    /// Bars of flow and pressure after each case (default: on a terminal only)
+    #[arg(long, value_enum, default_value = "auto")]
+    pub chart: Chart,
+}
+
+/// Whether and how bars are drawn in text.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Chart {
+    /// On a terminal: Unicode where its language settings say UTF-8, else ASCII; elsewhere none
+    Auto,
+    /// Block elements in eighths
+    Unicode,
+    /// Plain characters
+    Ascii,
+    /// None
+    Off,
+}
+
+/// A design and what goes into its job pack.
+#[derive(Debug, clap::Args)]
+pub struct ReportArgs {
+    /// Design file, or `-` for standard input
+    pub file: PathBuf,
+    /// Page to write, or `-` for standard output
+    #[arg(short, long, value_name = "PAGE")]
+    pub output: Option<PathBuf>,
+    /// Write every table of the page as a comma-separated file into this folder, SI units
+    #[arg(long, value_name = "DIR")]
+    pub csv_dir: Option<PathBuf>,
+    /// Write the drawing of the loops as an SVG file of its own
+    #[arg(long, value_name = "FILE")]
+    pub drawing: Option<PathBuf>,
+    /// Replace files that are there already
+    #[arg(long)]
+    pub force: bool,
+    /// Only this case; may be given several times, the first is drawn
+    #[arg(long = "case", value_name = "NAME")]
+    pub cases: Vec<String>,
+    /// Family of units of the page, or both side by side (default: the design's own)
+    #[arg(long, value_enum)]
+    pub units: Option<PackUnits>,
+    /// Date to print; without one a line is left for it
+    #[arg(long, value_name = "TEXT")]
+    pub date: Option<String>,
+    /// Temperature of the water of the bucket test (default 20 degC)
+    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
+    pub test_water: Option<Temperature>,
+    /// Print the numbers of the page as JSON with SI keys, and write no file
+    #[arg(long, conflicts_with_all = ["output", "csv_dir", "drawing"])]
+    pub json: bool,
+}
+
+impl ReportArgs {
+    /// The part of it that says which design.
+    pub fn design_args(&self) -> DesignArgs {
+        DesignArgs {
+            file: self.file.clone(),
+            cases: self.cases.clone(),
+            set: Vec::new(),
+            units: None,
+            json: self.json,
+        }
+    }
+}
+
+/// Units of a job pack.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum PackUnits {
+    /// L/min, kPa, mm, degC
+    Metric,
+    /// gpm, psi, in, degF
+    Us,
+    /// The design's own, the other beside it
+    Both,
 }
 
 /// A first design.

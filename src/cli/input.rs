@@ -3,7 +3,9 @@
 use super::args::{DesignArgs, Units};
 use super::exit::Exit;
 use super::output::{message, paint};
-use loopwright::design::{Change, Design, Fault, LARGEST_BYTES, Source, Style, nearest, render, Stock};
+use loopwright::design::{
+    Change, Design, Fault, LARGEST_BYTES, Source, Stock, Style, nearest, render,
+};
 use loopwright::network::Network;
 use loopwright::quantity::UnitFamily;
 use loopwright::report::Paint;
@@ -12,22 +14,29 @@ use std::path::Path;
 
 /// A design that was read and built.
 pub struct Loaded {
+    /// The file as it was read.
+    pub bytes: Vec<u8>,
     pub design: Design,
     pub network: Network,
     pub family: UnitFamily,
+    /// The file as it was read.
+    pub bytes: Vec<u8>,
 }
 
 /// Reads and builds a design; what is wrong is printed and the exit code returned.
 pub fn load(args: &DesignArgs) -> Result<Loaded, Exit> {
-    let (design, network) = load_file(&args.file, &args.set)?;
+    let bytes = bytes_of(&args.file)?;
+    let (design, network) = load_bytes(&bytes, &args.file.display().to_string(), &args.set)?;
     for case in &args.cases {
         known_case(case, design.cases.keys().map(String::as_str))?;
     }
     let family = family(args.units, &design);
     Ok(Loaded {
+        bytes,
         design,
         network,
         family,
+        bytes,
     })
 }
 

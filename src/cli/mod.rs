@@ -6,19 +6,22 @@ mod check;
 mod compare;
 mod exit;
 mod explain;
+mod hash;
 mod input;
 mod layout;
 mod manual;
 mod new;
 mod output;
 mod partition;
-mod place;
 mod progress;
+mod report;
 mod schema;
 mod size;
 mod size_args;
 mod solve;
 mod sweep;
+mod terminal;
+mod write;
 
 use args::{Args, Verb};
 use clap::Parser;
@@ -55,6 +58,7 @@ pub fn run() -> std::process::ExitCode {
         Verb::Compare(compare) => compare::run(&compare),
         Verb::Size(verb) => size::run(&verb),
         Verb::Balance(balance) => balance::run(&balance),
+        Verb::Report(report) => report::run(&report),
         Verb::Schema => schema::run(),
         Verb::Manual(manual) => manual::run(&manual),
     }

@@ -3,7 +3,7 @@
 use super::args::{NewArgs, NewKind, NewLoop, Units};
 use super::exit::Exit;
 use super::output;
-use super::place::write_new;
+use super::write::{Existing, whole};
 use loopwright::quantity::UnitFamily;
 use loopwright::starter::{Wish, WishError, WishedLoop, bench, header, vehicle};
 
@@ -24,7 +24,12 @@ pub fn run(args: &NewArgs) -> Exit {
         output::result(&text);
         return Exit::Answered;
     };
-    match write_new(path, text.as_bytes(), args.force) {
+    let existing = if args.force {
+        Existing::Replace
+    } else {
+        Existing::Keep
+    };
+    match whole(path, text.as_bytes(), existing) {
         Ok(()) => {
             let name = path.display();
             output::message(&format!("wrote {name}; next: loopwright check {name}"));

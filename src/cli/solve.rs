@@ -1,20 +1,22 @@
 //! `loopwright solve`: what flows where, how hot, for every case.
 
-use super::args::DesignArgs;
+use super::args::SolveArgs;
 use super::exit::Exit;
 use super::input::load;
 use super::output;
+use super::terminal;
 use loopwright::network::Case;
 use loopwright::report::{
-    Report, case_report, closing, failure_report, opening, solve_json, time_json, time_report,
-    volume_report,
+    Report, case_charts, case_report, closing, failure_report, opening, solve_csv, solve_json,
+    time_json, time_report, volume_report,
 };
 use loopwright::solve::Solver;
 use loopwright::study::band::Bands;
 use loopwright::study::{judge, time, volume};
 
 /// Runs the verb.
-pub fn run(args: &DesignArgs) -> Exit {
+pub fn run(typed: &SolveArgs) -> Exit {
+    let args = &typed.design;
     let loaded = match load(args) {
         Ok(loaded) => loaded,
         Err(exit) => return exit,
@@ -71,6 +73,8 @@ pub fn run(args: &DesignArgs) -> Exit {
             value["cases"][name.as_str()]["time"] = march;
         }
         output::json(&value);
+    } else if typed.csv {
+        output::result(&solve_csv(&solved));
     } else {
         let mut whole: Report = opening(&loaded.network);
         for (case, outcome, march) in &answers {
@@ -86,6 +90,12 @@ pub fn run(args: &DesignArgs) -> Exit {
         whole.blocks.extend(coolant.blocks);
         whole.blocks.extend(closing().blocks);
         output::report(&whole);
+        if let Some(marks) = terminal::marks(typed.chart) {
+            for solution in &solved {
+                let charts = case_charts(solution, loaded.family, terminal::width(), marks);
+                output::result(&charts);
+            }
+        }
     }
     if failed {
         Exit::NoSolution

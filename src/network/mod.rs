@@ -22,5 +22,6 @@ pub use flow::{
 };
 pub use vehicle::{
     AirPath, BankMap, CoreTie, ExchangerTie, FanTie, HoseLoss, Loop, MachineHeat, MixingWay,
-    ModuleNode, Network, PlateNode, RadiatorTie, Strip, TankNode, TankPlate, ThermostatNode, Transfer,
+    ModuleNode, Network, PlateNode, RadiatorTie, Strip, TankNode, TankPlate, ThermostatNode,
+    Transfer,
 };

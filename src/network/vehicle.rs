@@ -7,7 +7,9 @@ use crate::correlation::CoreStreams;
 use crate::correlation::effectiveness::Arrangement;
 use crate::finding::Finding;
 use crate::fluid::Coolant;
-use crate::part::{AirConductance, Conduit, Dimpled, Law, Lift, ModuleHeat, Origin, Contact, HeatTable, valve_law};
+use crate::part::{
+    AirConductance, Conduit, Contact, Dimpled, HeatTable, Law, Lift, ModuleHeat, Origin, valve_law,
+};
 
 /// A vehicle in solver form.
 #[derive(Clone, Debug)]
@@ -128,6 +130,10 @@ pub struct BankMap {
     pub return_tees: Vec<usize>,
     /// Header area over the sum of branch (port) areas, supply side.
     pub area_ratio: f64,
+    /// Distance of each port from the near end of the supply and of the return header, m.
+    pub ports_at_m: [Vec<f64>; 2],
+    /// Whole inside length of the supply and of the return header, m.
+    pub header_length_m: [f64; 2],
 }
 
 /// One module: one temperature, several circuits.

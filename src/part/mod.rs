@@ -26,9 +26,11 @@ mod tee;
 mod thermostat;
 mod tubes;
 
-pub use air_side::{AirConductance, AirWay, RATED_EXPONENT, Rating};
 pub use air_loss::{AirLoss, AirLosses};
-pub use bank::{Bank, Layout, ModuleException, ModuleFault, Side, DISC_THICKNESS_M, PortRestrictor};
+pub use air_side::{AirConductance, AirWay, RATED_EXPONENT, Rating};
+pub use bank::{
+    Bank, DISC_THICKNESS_M, Layout, ModuleException, ModuleFault, PortRestrictor, Side,
+};
 pub use conduit::{
     AnnulusSection, BoreCount, Conduit, Count, DRAWN_TUBE_ROUGHNESS_M, Fitting, InsideSizes,
     LossCount, PipeLaw, RoundSection, SMOOTH_TUBE_C, Section, SectionError, SquareSection,
@@ -58,8 +60,10 @@ pub use radiator::{
 pub use record::Placed;
 pub use tank_leak::TankLeak;
 pub use tee::{MomentumFactors, TEE_ENDS, Tee, TeeLosses};
-pub use thermostat::{Lift, Thermostat, MIXING_ENDS, MixingThermostat};
-pub use tubes::{CoreArrangement, Dimpled, DimpledDuct, Regime, TankShape, coolant_conductance_w_k};
+pub use thermostat::{Lift, MIXING_ENDS, MixingThermostat, Thermostat};
+pub use tubes::{
+    CoreArrangement, Dimpled, DimpledDuct, Regime, TankShape, coolant_conductance_w_k,
+};
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};

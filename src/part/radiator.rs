@@ -1,8 +1,8 @@
 //! Radiator: one face, cut into cores for several loops, with its fans and the ram air of travel.
 //! A core knows both its sides and no neighbour; loops and air are joined by the solver.
 
-use super::air_side::Rating;
 use super::air_loss::{AirLoss, AirLosses};
+use super::air_side::Rating;
 use super::conduit::{Conduit, DRAWN_TUBE_ROUGHNESS_M, SMOOTH_TUBE_C, Section};
 use super::cut::{FaceOffset, FaceRectangle};
 use super::drop::PressureDrop;

@@ -227,16 +227,18 @@ fn thermostat_line(thermostat: &ThermostatState, family: UnitFamily) -> Cell {
 }
 
 /// One line of "what eats the pressure".
-struct Eater {
-    id: String,
-    kind: &'static str,
+pub(super) struct Eater {
+    pub id: String,
+    pub kind: &'static str,
     flow_m3_s: f64,
     drop_pa: Option<f64>,
-    power_w: f64,
+    pub power_w: f64,
+    /// Power over that of all together.
+    pub share: f64,
 }
 
 /// Parts ranked by the pump power they use up; a bank counts as one part, a tee with its legs.
-fn eaters(solution: &Solution<'_>, name: &str) -> Vec<Eater> {
+pub(super) fn eaters(solution: &Solution<'_>, name: &str) -> Vec<Eater> {
     let mut list: Vec<Eater> = Vec::new();
     let parts = solution.parts(name);
     let banks = solution.banks(name);
@@ -257,6 +259,7 @@ fn eaters(solution: &Solution<'_>, name: &str) -> Vec<Eater> {
                     flow_m3_s: bank.volume_flow_m3_s,
                     drop_pa: Some(bank.drop_pa),
                     power_w,
+                    share: 0.0,
                 }),
             }
             continue;
@@ -267,6 +270,7 @@ fn eaters(solution: &Solution<'_>, name: &str) -> Vec<Eater> {
             flow_m3_s: part.volume_flow_m3_s,
             drop_pa: Some(part.pressure_drop_pa),
             power_w,
+            share: 0.0,
         });
     }
     for (id, power_w) in solution.tee_power_w(name) {
@@ -278,10 +282,17 @@ fn eaters(solution: &Solution<'_>, name: &str) -> Vec<Eater> {
                 flow_m3_s: f64::NAN,
                 drop_pa: None,
                 power_w,
+                share: 0.0,
             }),
         }
     }
     list.sort_by(|a, b| b.power_w.total_cmp(&a.power_w));
+    let total: f64 = list.iter().map(|e| e.power_w).sum();
+    if total > 0.0 {
+        for eater in &mut list {
+            eater.share = eater.power_w / total;
+        }
+    }
     list
 }
 
@@ -297,13 +308,8 @@ fn pressure_table(solution: &Solution<'_>, name: &str, family: UnitFamily) -> Ta
         "",
     ]);
     let list = eaters(solution, name);
-    let total: f64 = list.iter().map(|e| e.power_w).sum();
     for eater in &list {
-        let share = if total > 0.0 {
-            eater.power_w / total
-        } else {
-            0.0
-        };
+        let share = eater.share;
         let flow = if eater.flow_m3_s.is_nan() {
             "".into()
         } else {

@@ -199,7 +199,11 @@ impl<'w> LoopPasses<'w> {
         };
         if !heat_can_leave(&input) {
             if self.circuit.has_source() {
-                return Err(no_way_out(&self.circuit, Some(&input), case.air_temperature_k));
+                return Err(no_way_out(
+                    &self.circuit,
+                    Some(&input),
+                    case.air_temperature_k,
+                ));
             }
             // Only the pump warms a loop whose sinks are shut off: as if there were none.
             self.carried = Carried::LeftOut;

@@ -3,11 +3,17 @@
 mod advice;
 pub mod balance;
 pub mod band;
+pub mod bucket;
 pub mod check;
 pub mod compare;
+pub mod cut_list;
 mod error;
+pub mod fill;
+pub mod job;
 mod judged;
 pub mod layout;
+pub mod ledger;
+pub mod limiting;
 mod limits;
 pub mod partition;
 mod readout;
@@ -16,6 +22,7 @@ pub mod shut_off;
 pub mod size;
 mod spell;
 pub mod sweep;
+pub mod system_curve;
 pub mod time;
 pub mod volume;
 

@@ -492,6 +492,8 @@ impl<'a> BankPlan<'a> {
                     / (0.25 * std::f64::consts::PI * port * port * ports),
                 inlet: self.joint_place(&supply),
                 outlet: (outlet.tee, outlet.leg),
+                ports_at_m: [supply.ports.at_m, ret.ports.at_m],
+                header_length_m: [supply.ports.length_m, ret.ports.length_m],
                 supply_tees: supply.tees,
                 return_tees: ret.tees,
             },

@@ -5,7 +5,11 @@ use crate::id::PartId;
 use crate::network::error::{NetworkError, Rule};
 use crate::network::flow::{Element, FlowPassage, HeatRole, Passage};
 use crate::network::names::nearest_help;
-use crate::part::{BadRow, Channel, CheckValve, Conduit, Contact, Curve, CurveError, Fitting, HeatTable, Hose, Law, Lift, Lowered, Machine, Origin, Placed, Plate, PressureDrop, Pump, Restrictor, SinglePoint, ThermalTest, Thermostat, TwoTerm, Valve, WallFriction, one_way};
+use crate::part::{
+    BadRow, Channel, CheckValve, Conduit, Contact, Curve, CurveError, Fitting, HeatTable, Hose,
+    Law, Lift, Lowered, Machine, Origin, Placed, Plate, PressureDrop, Pump, Restrictor,
+    SinglePoint, ThermalTest, Thermostat, TwoTerm, Valve, WallFriction, one_way,
+};
 use crate::place::Place;
 use crate::quantity::{Mass, PressureDifference, SpecificHeat, ThermalResistance, VolumeFlow};
 use indexmap::IndexMap;

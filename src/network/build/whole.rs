@@ -20,9 +20,7 @@ use crate::network::names::nearest_help;
 use crate::network::plan::{Link, Plan, PlanCore, PlanLoop, PlanPart, Sort, Target};
 use crate::network::structure;
 use crate::network::vehicle::{CoreTie, Network, RadiatorTie, Strip};
-use crate::part::{
-    AirConductance, Origin, Part, Radiator, SinglePoint, TankShape, WallFriction,
-};
+use crate::part::{AirConductance, Origin, Part, Radiator, SinglePoint, TankShape, WallFriction};
 use crate::place::Place;
 use indexmap::IndexMap;
 
@@ -467,12 +465,7 @@ fn resolve(
     ))
 }
 
-fn tie_cores(
-    design: &Design,
-    laid: &Laid,
-    walked: &mut Walked,
-    network: &mut Network,
-) {
+fn tie_cores(design: &Design, laid: &Laid, walked: &mut Walked, network: &mut Network) {
     for CoreMet {
         radiator,
         core,
