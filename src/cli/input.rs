@@ -19,8 +19,6 @@ pub struct Loaded {
     pub design: Design,
     pub network: Network,
     pub family: UnitFamily,
-    /// The file as it was read.
-    pub bytes: Vec<u8>,
 }
 
 /// Reads and builds a design; what is wrong is printed and the exit code returned.
@@ -36,7 +34,6 @@ pub fn load(args: &DesignArgs) -> Result<Loaded, Exit> {
         design,
         network,
         family,
-        bytes,
     })
 }
 

@@ -219,8 +219,9 @@ impl Meeting {
         for via in 0..count {
             for from in 0..count {
                 if on[from][via] {
-                    for to in 0..count {
-                        on[from][to] |= on[via][to];
+                    let further = on[via].clone();
+                    for (to, beyond) in on[from].iter_mut().zip(further) {
+                        *to |= beyond;
                     }
                 }
             }

@@ -78,6 +78,7 @@ pub fn run(design: &Design, water_k: f64) -> Result<BucketAnswer, BuildError> {
             bay_temperature: None,
             module_current: None,
             heat: Default::default(),
+            load: Default::default(),
             pump_speed: Default::default(),
             fan_speed: Default::default(),
             valve_opening: Default::default(),

@@ -229,7 +229,7 @@ fn air_keeps_mass_and_energy_in_every_sample() {
             continue;
         }
         let text = std::fs::read_to_string(&path).expect("a sample");
-        let closures = each(&design(&text), Solution::air_closures);
+        let closures = each(&design(&text), |s| s.air_closures());
         for (radiator, closure) in closures {
             assert!(
                 closure.is_met(),

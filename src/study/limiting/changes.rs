@@ -269,11 +269,18 @@ fn radiator_changes(design: &Design, network: &Network, owner: &str) -> Vec<(Str
                 continue;
             };
             let other = if mine == 0 { 1 } else { mine - 1 };
-            if other >= radiator.cores.len() || radiator.cores[other].tubes <= more {
+            let Some((_, donor)) = radiator.cores.get_index(other) else {
+                continue;
+            };
+            // A core cut by its face states no tubes, and none can be moved.
+            let (Some(own), Some(spare)) = (radiator.cores[mine].tubes, donor.tubes) else {
+                continue;
+            };
+            if spare <= more {
                 continue;
             }
-            radiator.cores[mine].tubes += more;
-            radiator.cores[other].tubes -= more;
+            radiator.cores[mine].tubes = Some(own + more);
+            radiator.cores[other].tubes = Some(spare - more);
             let from = radiator.cores.get_index(other).map_or("", |c| c.0.as_str());
             list.push((
                 format!(

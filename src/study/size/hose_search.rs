@@ -115,13 +115,16 @@ pub(super) struct Found {
     pub(super) end: SearchEnd,
 }
 
+/// Solves the set of these picks: its limits and how they weigh; nothing where it has no answer.
+type JudgeSet<'a> = dyn FnMut(&[usize]) -> Option<(Vec<Judged>, Weighed)> + 'a;
+
 /// Takes sets by rising mass until one meets the limits, the lightest known one is reached, or `most` were solved.
 pub(super) fn search(
     groups: &[Group],
     known: &[SolvedSet],
     pressure_pa: Option<f64>,
     most: usize,
-    judge: &mut dyn FnMut(&[usize]) -> Option<(Vec<Judged>, Weighed)>,
+    judge: &mut JudgeSet<'_>,
 ) -> Found {
     let sets: f64 = groups.iter().map(|g| g.choices.len() as f64).product();
     let mut best = known
