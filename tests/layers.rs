@@ -94,7 +94,7 @@ const BUILDERS: &str = "network/build/";
 
 /// Where an outside crate may be named: beginnings of paths under `src`. Derives of serde and schemars may stand on
 /// any record, and an `IndexMap` wherever the order of a document is kept.
-const OUTSIDE: [(&str, &[&str]); 18] = [
+const OUTSIDE: [(&str, &[&str]); 19] = [
     ("serde", &[""]),
     ("schemars", &[""]),
     ("indexmap", &[""]),
@@ -115,7 +115,8 @@ const OUTSIDE: [(&str, &[&str]); 18] = [
         &["design/", "quantity/parse.rs", "network/names.rs"],
     ),
     ("petgraph", &["network/"]),
-    ("faer", &["solve/linear.rs"]),
+    ("faer", &["solve/linear/"]),
+    ("pulp", &["correlation/duct_batch.rs"]),
     ("nalgebra", &["solve/mix.rs"]),
     ("comfy_table", &["report/text.rs"]),
     ("anstyle", &["report/text.rs"]),

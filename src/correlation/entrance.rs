@@ -16,9 +16,9 @@ pub enum EntranceFriction {
 }
 
 /// Reynolds number about which the laminar excess fades, common practice, no source.
-const FADE_RE: f64 = 3000.0;
+pub(super) const FADE_RE: f64 = 3000.0;
 /// Shah's leading coefficient: the apparent Fanning `f Re` is `3.44 / sqrt(x+)` near the inlet.
-const INLET_COEFFICIENT: f64 = 3.44;
+pub(super) const INLET_COEFFICIENT: f64 = 3.44;
 
 /// One section of the table: `(Darcy laminar constant, Hagenbach factor K, shape constant C)`.
 ///
@@ -93,7 +93,7 @@ fn eighth_root(x: f64) -> f64 {
     x.sqrt().sqrt().sqrt()
 }
 
-fn section_constants(laminar_constant: f64) -> (f64, f64) {
+pub(super) fn section_constants(laminar_constant: f64) -> (f64, f64) {
     let (first, last) = (SECTIONS[0], SECTIONS[SECTIONS.len() - 1]);
     if laminar_constant <= first.0 {
         return (first.1, first.2);

@@ -35,7 +35,7 @@ const CHURCHILL_LAMINAR_BELOW_RE: f64 = 1.0;
 /// Smallest Reynolds number for which a friction factor is formed; smaller ones give this one's.
 const SMALLEST_RE: f64 = 1e-100;
 /// Largest relative roughness; Colebrook's own range ends at 0.05, a bore is closed at 0.5.
-const LARGEST_RELATIVE_ROUGHNESS: f64 = 0.5;
+pub(super) const LARGEST_RELATIVE_ROUGHNESS: f64 = 0.5;
 /// Where the bridged models leave the laminar law.
 pub const BRIDGE_START_RE: f64 = 2000.0;
 /// Where the bridged models join the turbulent law.

@@ -9,6 +9,7 @@ mod flow;
 mod heights;
 mod names;
 
+mod pipework;
 mod plan;
 mod reach;
 mod structure;
@@ -20,6 +21,7 @@ pub use error::{NetworkError, Rule};
 pub use flow::{
     Branch, BranchEnd, Element, FlowNet, FlowPassage, HeatRole, Node, NodeKind, Passage, TeeNode,
 };
+pub use pipework::{PipeBranch, PipeNode, Pipework, PipeworkBuilder, PipeworkError};
 pub use vehicle::{
     AirPath, BankMap, CoreTie, ExchangerTie, FanTie, HoseLoss, Loop, MachineHeat, MixingWay,
     ModuleNode, Network, PlateNode, RadiatorTie, Strip, TankNode, TankPlate, ThermostatNode,

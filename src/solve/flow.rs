@@ -1,9 +1,11 @@
 //! Flows and pressures of one network at one state of its fluid: a ladder of starts over Newton.
 
 use super::error::SolveError;
-use super::hydraulic::{FlowEquations, FluidState, Layout};
-use super::linear::SparseSystem;
-use super::newton::{Effort, Halt, march, solve};
+use super::hydraulic::{FlowEquations, FluidState};
+use super::layout::Layout;
+use super::linear::Saddle;
+use super::newton::{Effort, Halt, Room, march, solve};
+use super::numbers::Numbers;
 use super::options::Options;
 use crate::id::Subject;
 use crate::network::FlowNet;
@@ -21,6 +23,8 @@ pub struct FlowState {
     pub steps: usize,
     /// Factorisations of this solve.
     pub factorisations: usize,
+    /// Evaluations of all laws in this solve.
+    pub law_passes: usize,
     /// Largest residual before each step, in scaled units.
     pub history: Vec<f64>,
 }
@@ -28,14 +32,23 @@ pub struct FlowState {
 /// What stays between solves of one network: positions, analysis, matrix.
 pub struct FlowWorkspace {
     layout: Layout,
-    matrix: SparseSystem,
+    matrix: Saddle,
+    numbers: Numbers,
+    settling: Settling,
 }
 
 impl FlowWorkspace {
     /// The workspace of a network.
     pub fn new(net: &FlowNet) -> Self {
         let (layout, matrix) = Layout::new(net);
-        Self { layout, matrix }
+        let settling = Settling::new(&layout);
+        let numbers = Numbers::default();
+        Self {
+            layout,
+            matrix,
+            numbers,
+            settling,
+        }
     }
 }
 
@@ -59,68 +72,132 @@ pub fn solve_flows(
     workspace: &mut FlowWorkspace,
     options: &Options,
 ) -> Result<FlowState, SolveError> {
-    let FlowWorkspace { layout, matrix } = workspace;
-    let mut equations = FlowEquations::new(net, layout, fluid, ambient_pa);
-    let mut effort = Effort::default();
-    let before = matrix.factorisations();
+    let FlowWorkspace {
+        layout,
+        matrix,
+        numbers,
+        settling,
+    } = workspace;
+    matrix.begin();
+    let mut equations = FlowEquations::new(net, layout, numbers, fluid, ambient_pa);
+    let before = (matrix.factorisations(), equations.law_passes());
+    if let Some(state) = warm {
+        settling.flow_kg_s.copy_from_slice(&state.flow_kg_s);
+        settling.node_pa.copy_from_slice(&state.node_pa);
+    }
+    let settled = settle(&mut equations, matrix, settling, warm.is_some(), options);
+    let effort = &settling.effort;
+    match settled {
+        Ok(()) => Ok(FlowState {
+            tee_excess_pa: equations.tee_excess_pa(&settling.x),
+            flow_kg_s: settling.flow_kg_s.clone(),
+            node_pa: settling.node_pa.clone(),
+            steps: effort.steps,
+            factorisations: matrix.factorisations() - before.0,
+            law_passes: equations.law_passes() - before.1,
+            history: effort.history.clone(),
+        }),
+        Err(worst) => {
+            let part = worst.map_or(String::new(), |j| branch_name(net, j));
+            Err(SolveError::FlowsUnsettled {
+                subject: Subject::part(owner, part),
+                steps: effort.steps,
+                residual: effort.history.last().copied().unwrap_or(f64::MAX),
+            })
+        }
+    }
+}
+
+/// Unknowns, results and effort of a solve, kept between solves.
+pub struct Settling {
+    /// Scaled unknowns.
+    pub x: Vec<f64>,
+    finished: Vec<f64>,
+    room: Room,
+    /// Mass flow of each branch, kg/s; before a warm solve, of the solution it begins from.
+    pub flow_kg_s: Vec<f64>,
+    /// Total pressure of each node, Pa absolute; likewise.
+    pub node_pa: Vec<f64>,
+    /// Effort of the last solve.
+    pub effort: Effort,
+}
+
+impl Settling {
+    /// Room for a network.
+    pub fn new(layout: &Layout) -> Self {
+        Self {
+            x: vec![0.0; layout.size],
+            finished: Vec::new(),
+            room: Room::default(),
+            flow_kg_s: vec![0.0; layout.ends.len()],
+            node_pa: vec![0.0; layout.places.len()],
+            effort: Effort::default(),
+        }
+    }
+}
+
+/// Solves equations by the ladder of starts, the first of them from the results in `settling` where `warm`.
+///
+/// # Errors
+/// The branch whose equation is worst met, where any start led anywhere.
+pub fn settle(
+    equations: &mut FlowEquations<'_>,
+    matrix: &mut Saddle,
+    settling: &mut Settling,
+    warm: bool,
+    options: &Options,
+) -> Result<(), Option<usize>> {
+    let Settling {
+        x,
+        finished,
+        room,
+        flow_kg_s,
+        node_pa,
+        effort,
+    } = settling;
+    effort.steps = 0;
+    effort.history.clear();
     let starts = warm
-        .map(Start::Warm)
+        .then_some(Start::Warm)
         .into_iter()
         .chain(COLD_STARTS.map(Start::Cold))
         .chain([Start::March]);
-    let mut last = Vec::new();
+    let mut led = false;
     for start in starts {
-        let x = match start {
-            Start::Warm(state) => Some(equations.scaled(&state.flow_kg_s, &state.node_pa)),
-            Start::Cold(speed) => equations.first_guess(speed, matrix),
-            Start::March => equations.first_guess(1.0, matrix),
+        let begun = match start {
+            Start::Warm => {
+                equations.scale_into(flow_kg_s, node_pa, x);
+                true
+            }
+            Start::Cold(speed) => equations.guess_into(speed, matrix, x),
+            Start::March => equations.guess_into(1.0, matrix, x),
         };
-        let Some(mut x) = x else { continue };
+        if !begun {
+            continue;
+        }
+        led = true;
         effort.history.clear();
         let outcome = match start {
-            Start::March => march(&mut equations, &mut x, matrix, MARCH_STEPS, &mut effort),
-            _ => solve(
-                &mut equations,
-                &mut x,
-                matrix,
-                options.newton_steps,
-                &mut effort,
-            ),
+            Start::March => march(equations, x, matrix, MARCH_STEPS, effort, room),
+            _ => solve(equations, x, matrix, options.newton_steps, effort, room),
         };
         if outcome == Ok::<(), Halt>(()) {
-            let (mut flow_kg_s, mut node_pa) = equations.unscaled(&x);
+            equations.unscale_into(x, flow_kg_s, node_pa);
             // The scales of a guess may be far from those of the solution: finish in its own where that matters.
             let left = effort.history.last().copied().unwrap_or(0.0);
-            if equations.misses_pa(left) > ENOUGH * owed_pa(&node_pa) {
-                let mut finished = equations.scaled(&flow_kg_s, &node_pa);
+            if equations.misses_pa(left) > ENOUGH * owed_pa(node_pa) {
+                finished.resize(x.len(), 0.0);
+                equations.scale_into(flow_kg_s, node_pa, finished);
                 let steps = options.newton_steps;
-                if solve(&mut equations, &mut finished, matrix, steps, &mut effort).is_ok() {
-                    x = finished;
-                    (flow_kg_s, node_pa) = equations.unscaled(&x);
+                if solve(equations, finished, matrix, steps, effort, room).is_ok() {
+                    x.copy_from_slice(finished);
+                    equations.unscale_into(x, flow_kg_s, node_pa);
                 }
             }
-            return Ok(FlowState {
-                tee_excess_pa: equations.tee_excess_pa(&x),
-                flow_kg_s,
-                node_pa,
-                steps: effort.steps,
-                factorisations: matrix.factorisations() - before,
-                history: effort.history,
-            });
+            return Ok(());
         }
-        last = x;
     }
-    let worst = if last.is_empty() {
-        None
-    } else {
-        equations.worst_branch(&last)
-    };
-    let part = worst.map_or(String::new(), |j| branch_name(net, j));
-    Err(SolveError::FlowsUnsettled {
-        subject: Subject::part(owner, part),
-        steps: effort.steps,
-        residual: effort.history.last().copied().unwrap_or(f64::MAX),
-    })
+    Err(if led { equations.worst_branch(x) } else { None })
 }
 
 /// Misfit of pressure that the handbook allows a solution with these pressures, Pa.
@@ -130,8 +207,8 @@ fn owed_pa(node_pa: &[f64]) -> f64 {
     (1e-9 * (high - low)).max(1e-6)
 }
 
-enum Start<'a> {
-    Warm(&'a FlowState),
+enum Start {
+    Warm,
     Cold(f64),
     March,
 }

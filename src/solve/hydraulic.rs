@@ -4,12 +4,13 @@
 //! branch `p_a + e_a - p_b - e_b - F(m) = 0`, `e` the excess pressures of tee legs; at a node the flows sum to nothing.
 //! A one-way branch keeps `min(m, F - dp) = 0` as the smooth function of Fischer (1992), `a + b - sqrt(a^2 + b^2)`.
 
-use super::linear::SparseSystem;
+use super::layout::{Layout, TieSlot};
+use super::linear::{NO_PLACE, Saddle};
 use super::newton::System;
-use crate::correlation::tees::{TeeState, tee};
+use super::numbers::{Numbers, START_FLOW_KG_S};
 use crate::fluid::Properties;
-use crate::network::{BranchEnd, FlowNet, NodeKind, Passage, TeeNode};
-use crate::part::{Drop, Law};
+use crate::network::{FlowNet, Passage};
+use crate::part::{Law, LawStore};
 
 /// Standard acceleration of gravity, m/s2 (exact, ISO 80000-3).
 pub const GRAVITY_M_S2: f64 = 9.806_65;
@@ -36,321 +37,130 @@ impl FluidState {
     }
 }
 
-struct TeeSlots {
-    node: usize,
-    legs: [Option<LegSlots>; 3],
-}
-
-/// A leg with a branch: the branch, the sign of its flow into the tee, the slots of its row over the three legs.
-type LegSlots = (usize, f64, [Option<usize>; 3]);
-
-struct BranchSlots {
-    own: usize,
-    from: Option<usize>,
-    to: Option<usize>,
-    node_from: Option<usize>,
-    node_to: Option<usize>,
-}
-
-/// Places of every entry of the matrix, made once per topology.
-pub struct Layout {
-    free: Vec<Option<usize>>,
-    branches: Vec<BranchSlots>,
-    tees: Vec<TeeSlots>,
-    size: usize,
-}
-
-impl Layout {
-    /// The layout of a network and its empty matrix.
-    pub fn new(net: &FlowNet) -> (Self, SparseSystem) {
-        let count = net.branches.len();
-        let mut free = vec![None; net.nodes.len()];
-        let mut size = count;
-        for (node, place) in net.nodes.iter().zip(&mut free) {
-            if !matches!(node.kind, NodeKind::Fixed { .. }) {
-                *place = Some(size);
-                size += 1;
-            }
-        }
-        let mut positions = Vec::new();
-        let mut put = |row, column| {
-            positions.push((row, column));
-            positions.len() - 1
-        };
-        let mut branches: Vec<BranchSlots> = net
-            .branches
-            .iter()
-            .enumerate()
-            .map(|(j, b)| BranchSlots {
-                own: put(j, j),
-                from: free[b.from].map(|p| put(j, p)),
-                to: free[b.to].map(|p| put(j, p)),
-                node_from: free[b.from].map(|p| put(p, j)),
-                node_to: free[b.to].map(|p| put(p, j)),
-            })
-            .collect();
-        let mut tees = Vec::new();
-        for (index, node) in net.nodes.iter().enumerate() {
-            let NodeKind::Tee(TeeNode { legs, .. }) = &node.kind else {
-                continue;
-            };
-            let slots = legs.map(|leg| {
-                leg.map(|(branch, end)| {
-                    let sign = if end == BranchEnd::Finish { 1.0 } else { -1.0 };
-                    (
-                        branch,
-                        sign,
-                        legs.map(|other| other.map(|(k, _)| put(branch, k))),
-                    )
-                })
-            });
-            tees.push(TeeSlots {
-                node: index,
-                legs: slots,
-            });
-        }
-        let (matrix, map) = SparseSystem::new(size, &positions);
-        for b in &mut branches {
-            b.own = map[b.own];
-            for slot in [&mut b.from, &mut b.to, &mut b.node_from, &mut b.node_to]
-                .into_iter()
-                .flatten()
-            {
-                *slot = map[*slot];
-            }
-        }
-        for (_, _, row) in tees.iter_mut().flat_map(|t| t.legs.iter_mut().flatten()) {
-            row.iter_mut().flatten().for_each(|slot| *slot = map[*slot]);
-        }
-        let layout = Self {
-            free,
-            branches,
-            tees,
-            size,
-        };
-        (layout, matrix)
-    }
-}
-
 /// The flow equations at one state of the fluid.
 pub struct FlowEquations<'a> {
-    net: &'a FlowNet,
     layout: &'a Layout,
-    fluid: &'a FluidState,
-    fixed_pa: Vec<f64>,
-    weight_pa: Vec<f64>,
-    inflow_kg_s: Vec<f64>,
-    reference_pa: f64,
+    numbers: &'a mut Numbers,
+    store: LawStore<'a>,
     flow_scale: f64,
     pressure_scale: f64,
-    damping: Vec<f64>,
-    tee_states: Vec<TeeState>,
 }
 
-/// Flow for which a branch without a passage is linearised at the start, kg/s (our choice; any will do).
-const START_FLOW_KG_S: f64 = 0.02;
-/// Velocity of liquid at which branches are linearised at the start, m/s: from there Newton needs fewest steps.
-const START_LIQUID_M_S: f64 = 0.4;
-/// The same for air, m/s.
-const START_AIR_M_S: f64 = 3.0;
-/// Density below which a fluid counts as air, kg/m3.
-const AIR_BELOW_KG_M3: f64 = 50.0;
-
 impl<'a> FlowEquations<'a> {
-    /// The equations; `ambient_pa` turns gauge pressures into absolute ones.
+    /// The equations of a network; `ambient_pa` turns gauge pressures into absolute ones.
     pub fn new(
         net: &'a FlowNet,
         layout: &'a Layout,
+        numbers: &'a mut Numbers,
         fluid: &'a FluidState,
         ambient_pa: f64,
     ) -> Self {
-        let fixed_pa: Vec<f64> = net
-            .nodes
-            .iter()
-            .map(|n| match n.kind {
-                NodeKind::Fixed { pressure } => pressure
-                    .to_absolute(crate::quantity::AbsolutePressure::from_pa(ambient_pa))
-                    .pa(),
-                _ => 0.0,
-            })
-            .collect();
-        let reference_pa = net
-            .nodes
-            .iter()
-            .zip(&fixed_pa)
-            .find(|(n, _)| matches!(n.kind, NodeKind::Fixed { .. }))
-            .map_or(ambient_pa, |(_, p)| *p);
-        let weight_pa = net
-            .branches
-            .iter()
-            .map(|b| {
-                let columns = b.elements.clone().map(|e| {
-                    let element = &net.elements[e];
-                    fluid.elements[e].density_kg_m3
-                        * GRAVITY_M_S2
-                        * (element.lead_m + element.rise_m)
-                });
-                columns.sum::<f64>() + fluid.node_density_kg_m3[b.to] * GRAVITY_M_S2 * b.trail_m
-            })
-            .collect();
-        let inflow_kg_s = net
-            .nodes
-            .iter()
-            .zip(&fluid.node_density_kg_m3)
-            .map(|(n, rho)| match n.kind {
-                NodeKind::Draw { inflow_m3_s } => inflow_m3_s * rho,
-                _ => 0.0,
-            })
-            .collect();
+        numbers.join(net, layout, fluid, ambient_pa);
+        let store = LawStore {
+            laws: &net.laws,
+            fluids: &fluid.elements,
+        };
+        Self::with_numbers(layout, numbers, store)
+    }
+
+    /// The equations of numbers that are joined already.
+    pub fn with_numbers(layout: &'a Layout, numbers: &'a mut Numbers, store: LawStore<'a>) -> Self {
         Self {
-            net,
             layout,
-            fluid,
-            fixed_pa,
-            weight_pa,
-            inflow_kg_s,
-            reference_pa,
+            numbers,
+            store,
             flow_scale: 1.0,
             pressure_scale: 1.0,
-            damping: vec![1.0; net.branches.len()],
-            tee_states: Vec::new(),
         }
     }
 
-    /// Total pressure at a node, Pa above the reference.
-    fn node_pa(&self, node: usize, x: &[f64]) -> f64 {
-        match self.layout.free[node] {
-            Some(place) => x[place] * self.pressure_scale,
-            None => self.fixed_pa[node] - self.reference_pa,
-        }
-    }
-
-    /// Loss of all elements of a branch, without gravity.
-    pub fn branch_drop(&self, branch: usize, flow_kg_s: f64) -> Drop {
-        let mut sum = Drop::default();
-        for e in self.net.branches[branch].elements.clone() {
-            for law in self.net.elements[e].laws.clone() {
-                sum += self.net.laws[law].drop(flow_kg_s, &self.fluid.elements[e]);
-            }
-        }
-        sum
-    }
-
-    fn leg_flows(&self, slots: &TeeSlots, x: &[f64]) -> [f64; 3] {
-        slots.legs.each_ref().map(|leg| {
-            leg.as_ref()
-                .map_or(0.0, |(branch, sign, _)| sign * x[*branch] * self.flow_scale)
-        })
-    }
-
-    /// State of every tee at these flows (scaled unknowns).
-    fn update_tees(&mut self, x: &[f64]) {
-        let states = self.layout.tees.iter().map(|slots| {
-            let NodeKind::Tee(node) = &self.net.nodes[slots.node].kind else {
-                return TeeState::AT_REST;
-            };
-            let density = self.fluid.node_density_kg_m3[slots.node];
-            tee(node.model, &node.shape, density, self.leg_flows(slots, x))
-        });
-        self.tee_states = states.collect();
-    }
-
-    /// The flow at which a branch is linearised for the first guess.
-    fn start_flow(&self, branch: usize, speed: f64) -> f64 {
-        let elements = self.net.branches[branch].elements.clone();
-        elements
-            .filter_map(|e| {
-                let passage = self.net.elements[e].passage?;
-                let rho = self.fluid.elements[e].density_kg_m3;
-                let velocity = if rho < AIR_BELOW_KG_M3 {
-                    START_AIR_M_S
-                } else {
-                    START_LIQUID_M_S
-                };
-                Some(rho * velocity * passage.area_m2 * passage.parallel)
-            })
-            .reduce(f64::min)
-            .unwrap_or(START_FLOW_KG_S)
-            * speed
+    /// How often all laws were evaluated, ever.
+    pub fn law_passes(&self) -> usize {
+        self.numbers.law_passes
     }
 
     /// A first guess: every branch linearised through its start flow, machines along their tangent at half their free
     /// flow, tees left out. Sets the scales; returns scaled unknowns, or `None` where the linear system is singular.
-    pub fn first_guess(&mut self, speed: f64, matrix: &mut SparseSystem) -> Option<Vec<f64>> {
-        self.flow_scale = 1.0;
-        self.pressure_scale = 1.0;
+    #[cfg(test)]
+    pub fn first_guess(&mut self, speed: f64, matrix: &mut Saddle) -> Option<Vec<f64>> {
+        let mut x = vec![0.0; self.layout.size];
+        self.guess_into(speed, matrix, &mut x).then_some(x)
+    }
+
+    /// The same into room of the caller's; whether there is a guess.
+    pub fn guess_into(&mut self, speed: f64, matrix: &mut Saddle, x: &mut [f64]) -> bool {
+        let Self {
+            layout,
+            numbers,
+            store,
+            ..
+        } = self;
+        let branches = layout.ends.len();
+        matrix.begin();
         matrix.clear();
-        let mut rhs = vec![0.0; self.layout.size];
+        numbers.look_at_start(*store, speed);
         let (mut largest_flow, mut largest_drop) = (0.0_f64, 1.0_f64);
-        let mut stiffness = vec![0.0; self.net.branches.len()];
-        for (j, branch) in self.net.branches.iter().enumerate() {
-            let at = self.start_flow(j, speed);
-            let (mut slope, mut offset) = (0.0, self.weight_pa[j]);
-            for e in branch.elements.clone() {
-                let fluid = &self.fluid.elements[e];
-                for law in self.net.elements[e].laws.clone() {
-                    let law = &self.net.laws[law];
-                    if let Law::Machine(machine) = law {
-                        let half = 0.5 * machine.free_flow_m3_s() * fluid.density_kg_m3;
-                        let drop = law.drop(half, fluid);
-                        slope += drop.slope_pa_s_kg;
-                        offset += drop.drop_pa - drop.slope_pa_s_kg * half;
-                        largest_drop =
-                            largest_drop.max(machine.shut_off_rise_pa(fluid.density_kg_m3));
-                    } else {
-                        slope += law.drop(at, fluid).drop_pa / at;
-                    }
-                }
+        // The room of slopes takes the stiffness, that of drops the offsets.
+        let (offset, stiffness) = (&mut numbers.seen.drop_pa, &mut numbers.seen.slope_pa_s_kg);
+        for j in 0..branches {
+            stiffness[j] = offset[j] / (numbers.start_kg_s[j] * speed);
+            offset[j] = numbers.weight_pa[j];
+        }
+        for (j, law, fluid) in numbers.table.machines(*store) {
+            if let Law::Machine(machine) = law {
+                let half = 0.5 * machine.free_flow_m3_s() * fluid.density_kg_m3;
+                let drop = law.drop(half, fluid);
+                stiffness[j] += drop.slope_pa_s_kg;
+                offset[j] += drop.drop_pa - drop.slope_pa_s_kg * half;
+                largest_drop = largest_drop.max(machine.shut_off_rise_pa(fluid.density_kg_m3));
             }
-            if let Passage::OneWay { cracking_pa } = branch.passage {
-                offset += cracking_pa;
+        }
+        for &(j, passage) in &numbers.special {
+            if let Passage::OneWay { cracking_pa } = passage {
+                offset[j as usize] += cracking_pa;
             }
-            stiffness[j] = slope.max(1e-6 * largest_drop / at);
-            let slots = &self.layout.branches[j];
-            let fixed = |n: usize| {
-                if self.layout.free[n].is_none() {
-                    self.node_pa(n, &rhs)
+        }
+        for (j, &[from, to]) in layout.ends.iter().enumerate() {
+            let at = numbers.start_kg_s[j] * speed;
+            stiffness[j] = stiffness[j].max(1e-6 * largest_drop / at);
+            let fixed = |n: u32| {
+                if layout.places[n as usize] == NO_PLACE {
+                    numbers.fixed_pa[n as usize] - numbers.reference_pa
                 } else {
                     0.0
                 }
             };
-            let stated = fixed(branch.from) - fixed(branch.to);
-            if branch.passage == Passage::Shut {
+            matrix.set_branch(j, -stiffness[j], 1.0);
+            x[j] = offset[j] - (fixed(from) - fixed(to));
+            largest_drop = largest_drop.max(numbers.weight_pa[j].abs());
+        }
+        for &(j, passage) in &numbers.special {
+            if passage == Passage::Shut {
                 // The leak gives a piece that is shut off on all sides a pressure, as in the equations themselves.
-                matrix.add(slots.own, 1.0);
-                rhs[j] = SHUT_LEAK * stated;
-                add_pressures(matrix, slots, -SHUT_LEAK);
+                let j = j as usize;
+                matrix.set_branch(j, 1.0, -SHUT_LEAK);
+                x[j] = SHUT_LEAK * (offset[j] - x[j]);
+            }
+        }
+        for (node, &place) in layout.places.iter().enumerate() {
+            if place == NO_PLACE {
+                let fixed = numbers.fixed_pa[node] - numbers.reference_pa;
+                largest_drop = largest_drop.max(fixed.abs());
             } else {
-                matrix.add(slots.own, -stiffness[j]);
-                rhs[j] = offset - stated;
-                add_pressures(matrix, slots, 1.0);
-            }
-            if let Some(slot) = slots.node_from {
-                matrix.add(slot, -1.0);
-            }
-            if let Some(slot) = slots.node_to {
-                matrix.add(slot, 1.0);
-            }
-            largest_drop = largest_drop.max(self.weight_pa[j].abs());
-        }
-        for (node, place) in self.layout.free.iter().enumerate() {
-            match place {
-                Some(place) => rhs[*place] = -self.inflow_kg_s[node],
-                None => {
-                    largest_drop = largest_drop.max((self.fixed_pa[node] - self.reference_pa).abs())
-                }
+                x[branches + place as usize] = -numbers.inflow_kg_s[node];
             }
         }
-        if matrix.factorise().is_err() || matrix.solve(&mut rhs).is_err() {
-            return None;
+        if matrix.factorise().is_err() || matrix.solve(x).is_err() {
+            return false;
         }
-        let branches = self.net.branches.len();
-        for (j, flow) in rhs[..branches].iter_mut().enumerate() {
-            if matches!(self.net.branches[j].passage, Passage::OneWay { .. }) && *flow < 0.0 {
-                *flow = 0.0;
+        for &(j, passage) in &numbers.special {
+            if matches!(passage, Passage::OneWay { .. }) {
+                x[j as usize] = x[j as usize].max(0.0);
             }
+        }
+        for (flow, stiffness) in x[..branches].iter().zip(stiffness.iter()) {
             largest_flow = largest_flow.max(flow.abs());
-            largest_drop = largest_drop.max((*flow * stiffness[j]).abs());
+            largest_drop = largest_drop.max((flow * stiffness).abs());
         }
         self.flow_scale = if largest_flow > 0.0 {
             largest_flow
@@ -358,40 +168,42 @@ impl<'a> FlowEquations<'a> {
             START_FLOW_KG_S
         };
         self.pressure_scale = largest_drop;
-        self.damping = stiffness
-            .iter()
-            .map(|s| s * self.flow_scale / self.pressure_scale)
-            .collect();
-        let mut x = rhs;
+        let ratio = self.flow_scale / self.pressure_scale;
+        for (damping, stiffness) in numbers.damping.iter_mut().zip(stiffness.iter()) {
+            *damping = stiffness * ratio;
+        }
         x[..branches].iter_mut().for_each(|m| *m /= self.flow_scale);
         x[branches..]
             .iter_mut()
             .for_each(|p| *p /= self.pressure_scale);
-        Some(x)
+        true
     }
 
     /// Scaled unknowns from flows and absolute pressures of an earlier solution.
-    pub fn scaled(&mut self, flow_kg_s: &[f64], node_pa: &[f64]) -> Vec<f64> {
+    pub fn scale_into(&mut self, flow_kg_s: &[f64], node_pa: &[f64], x: &mut [f64]) {
         let most = flow_kg_s.iter().fold(0.0, |m: f64, v| m.max(v.abs()));
         self.flow_scale = if most > 0.0 { most } else { START_FLOW_KG_S };
+        let reference_pa = self.numbers.reference_pa;
         let span = node_pa
             .iter()
-            .fold(1.0, |m: f64, p| m.max((p - self.reference_pa).abs()));
+            .fold(1.0, |m: f64, p| m.max((p - reference_pa).abs()));
         self.pressure_scale = span;
-        let mut x = vec![0.0; self.layout.size];
-        for (x, m) in x.iter_mut().zip(flow_kg_s) {
+        let (flows, pressures) = x.split_at_mut(self.layout.ends.len());
+        for (x, m) in flows.iter_mut().zip(flow_kg_s) {
             *x = m / self.flow_scale;
         }
-        for (node, place) in self.layout.free.iter().enumerate() {
-            if let Some(place) = place {
-                x[*place] = (node_pa[node] - self.reference_pa) / self.pressure_scale;
+        for (&place, p) in self.layout.places.iter().zip(node_pa) {
+            if place != NO_PLACE {
+                pressures[place as usize] = (p - reference_pa) / self.pressure_scale;
             }
         }
-        for (j, flow) in flow_kg_s.iter().enumerate() {
-            let slope = self.branch_drop(j, *flow).slope_pa_s_kg.abs();
-            self.damping[j] = (slope * self.flow_scale / self.pressure_scale).max(1e-6);
+        let numbers = &mut *self.numbers;
+        numbers.look(self.layout, self.store, flows, self.flow_scale);
+        let ratio = self.flow_scale / self.pressure_scale;
+        let slopes = &numbers.seen.slope_pa_s_kg;
+        for (damping, slope) in numbers.damping.iter_mut().zip(slopes) {
+            *damping = (slope.abs() * ratio).max(1e-6);
         }
-        x
     }
 
     /// A residual of branches in Pa.
@@ -400,24 +212,30 @@ impl<'a> FlowEquations<'a> {
     }
 
     /// Flows in kg/s and absolute total pressures in Pa from scaled unknowns.
-    pub fn unscaled(&self, x: &[f64]) -> (Vec<f64>, Vec<f64>) {
-        let flows = x[..self.net.branches.len()]
-            .iter()
-            .map(|m| m * self.flow_scale)
-            .collect();
-        let pressures = (0..self.net.nodes.len())
-            .map(|n| self.node_pa(n, x) + self.reference_pa)
-            .collect();
-        (flows, pressures)
+    pub fn unscale_into(&self, x: &[f64], flow_kg_s: &mut [f64], node_pa: &mut [f64]) {
+        let (flows, pressures) = x.split_at(self.layout.ends.len());
+        for (m, x) in flow_kg_s.iter_mut().zip(flows) {
+            *m = x * self.flow_scale;
+        }
+        let reference_pa = self.numbers.reference_pa;
+        for (node, (p, &place)) in node_pa.iter_mut().zip(&self.layout.places).enumerate() {
+            *p = if place == NO_PLACE {
+                self.numbers.fixed_pa[node] - reference_pa + reference_pa
+            } else {
+                pressures[place as usize] * self.pressure_scale + reference_pa
+            };
+        }
     }
 
     /// The excess pressures of every tee's legs (in the order of the nodes) at these flows.
     pub fn tee_excess_pa(&mut self, x: &[f64]) -> Vec<(usize, [f64; 3])> {
-        self.update_tees(x);
+        let flows = &x[..self.layout.ends.len()];
+        self.numbers
+            .look(self.layout, self.store, flows, self.flow_scale);
         self.layout
             .tees
             .iter()
-            .zip(&self.tee_states)
+            .zip(&self.numbers.seen.tees)
             .map(|(slots, state)| (slots.node, state.excess_pa))
             .collect()
     }
@@ -426,65 +244,23 @@ impl<'a> FlowEquations<'a> {
     pub fn worst_branch(&mut self, x: &[f64]) -> Option<usize> {
         let mut residual = vec![0.0; self.layout.size];
         self.evaluate(x, &mut residual, None);
-        (0..self.net.branches.len())
-            .max_by(|a, b| residual[*a].abs().total_cmp(&residual[*b].abs()))
-    }
-}
-
-impl System for FlowEquations<'_> {
-    fn size(&self) -> usize {
-        self.layout.size
+        (0..self.layout.ends.len()).max_by(|a, b| residual[*a].abs().total_cmp(&residual[*b].abs()))
     }
 
-    fn evaluate(&mut self, x: &[f64], residual: &mut [f64], mut slopes: Option<&mut SparseSystem>) {
-        self.update_tees(x);
-        if let Some(matrix) = slopes.as_deref_mut() {
-            matrix.clear();
-        }
+    /// The row of a branch that lets through less than everything: residual, own slope, pull, factor of its tees.
+    fn special_row(&self, j: usize, passage: Passage, flow: f64, plain: f64) -> [f64; 4] {
         let (ms, ps) = (self.flow_scale, self.pressure_scale);
-        // Excess pressure of the tee legs, gathered per branch.
-        let mut excess = vec![0.0; self.net.branches.len()];
-        for (slots, state) in self.layout.tees.iter().zip(&self.tee_states) {
-            for (leg, entry) in slots.legs.iter().enumerate() {
-                if let Some((branch, sign, _)) = entry {
-                    excess[*branch] -= sign * state.excess_pa[leg];
-                }
-            }
-        }
-        residual.fill(0.0);
-        let mut row_factor = vec![1.0; self.net.branches.len()];
-        for (j, branch) in self.net.branches.iter().enumerate() {
-            let slots = &self.layout.branches[j];
-            let flow = x[j] * ms;
-            let (a, b) = (self.node_pa(branch.from, x), self.node_pa(branch.to, x));
-            if let Some(place) = self.layout.free[branch.from] {
-                residual[place] -= x[j];
-            }
-            if let Some(place) = self.layout.free[branch.to] {
-                residual[place] += x[j];
-            }
-            if let Some(matrix) = slopes.as_deref_mut() {
-                for (slot, sign) in [(slots.node_from, -1.0), (slots.node_to, 1.0)] {
-                    if let Some(slot) = slot {
-                        matrix.add(slot, sign);
-                    }
-                }
-            }
-            if branch.passage == Passage::Shut {
-                residual[j] = x[j] - SHUT_LEAK * (a - b) / ps;
-                row_factor[j] = 0.0;
-                if let Some(matrix) = slopes.as_deref_mut() {
-                    matrix.add(slots.own, 1.0);
-                    add_pressures(matrix, slots, -SHUT_LEAK);
-                }
-                continue;
-            }
-            let drop = self.branch_drop(j, flow);
-            let plain = (a - b + excess[j] - drop.drop_pa - self.weight_pa[j]) / ps;
-            let own = -drop.slope_pa_s_kg * ms / ps;
-            if let Passage::OneWay { cracking_pa } = branch.passage {
+        let seen = &self.numbers.seen;
+        let [from, to] = self.layout.ends[j];
+        let level = &self.numbers.level_pa;
+        let leak = flow - SHUT_LEAK * (level[from as usize] - level[to as usize]) / ps;
+        let own = -seen.slope_pa_s_kg[j] * ms / ps;
+        match passage {
+            Passage::Open => [plain, own, 1.0, 1.0],
+            Passage::Shut => [leak, 1.0, -SHUT_LEAK, 0.0],
+            Passage::OneWay { cracking_pa } => {
                 // Slack of the shut valve, and its flow with a leak that only the pressures see.
-                let (leak, slack) = (x[j] - SHUT_LEAK * (a - b) / ps, cracking_pa / ps - plain);
+                let slack = cracking_pa / ps - plain;
                 let h = leak.hypot(slack);
                 let (fa, fb) = if h > 0.0 {
                     (1.0 - leak / h, 1.0 - slack / h)
@@ -494,65 +270,110 @@ impl System for FlowEquations<'_> {
                         1.0 - std::f64::consts::FRAC_1_SQRT_2,
                     )
                 };
-                residual[j] = if leak > 0.0 && slack > 0.0 {
+                let residual = if leak > 0.0 && slack > 0.0 {
                     2.0 * leak * slack / (leak + slack + h)
                 } else {
                     leak + slack - h
                 };
-                row_factor[j] = -fb;
-                if let Some(matrix) = slopes.as_deref_mut() {
-                    matrix.add(slots.own, fa - fb * own);
-                    add_pressures(matrix, slots, -fb - fa * SHUT_LEAK);
-                }
-            } else {
-                residual[j] = plain;
-                if let Some(matrix) = slopes.as_deref_mut() {
-                    matrix.add(slots.own, own);
-                    add_pressures(matrix, slots, 1.0);
-                }
+                [residual, fa - fb * own, -fb - fa * SHUT_LEAK, -fb]
             }
         }
-        for (node, place) in self.layout.free.iter().enumerate() {
-            if let Some(place) = place {
-                residual[*place] += self.inflow_kg_s[node] / ms;
-            }
-        }
-        if let Some(matrix) = slopes {
-            for (slots, state) in self.layout.tees.iter().zip(&self.tee_states) {
-                for (leg, entry) in slots.legs.iter().enumerate() {
-                    let Some((branch, sign, row)) = entry else {
-                        continue;
-                    };
-                    for (other, slot) in row.iter().enumerate() {
-                        if let (Some(slot), Some((_, other_sign, _))) = (slot, &slots.legs[other]) {
-                            let slope = -sign * state.slope[leg][other] * other_sign * ms / ps;
-                            matrix.add(*slot, row_factor[*branch] * slope);
-                        }
+    }
+}
+
+impl FlowEquations<'_> {
+    /// Adds the slopes of tees to the rows of their branches.
+    fn add_ties(&self, matrix: &mut Saddle) {
+        let ratio = self.flow_scale / self.pressure_scale;
+        let numbers = &*self.numbers;
+        for (slots, state) in self.layout.tees.iter().zip(&numbers.seen.tees) {
+            for (leg, slope) in slots.legs.iter().zip(&state.slope) {
+                let Some(leg) = leg else { continue };
+                let factor = -numbers.row_factor[leg.branch] * leg.sign * ratio;
+                for ((slot, slope), other) in leg.row.iter().zip(slope).zip(&slots.legs) {
+                    let sign = other.as_ref().map_or(0.0, |other| other.sign);
+                    match slot {
+                        TieSlot::None => {}
+                        TieSlot::Own => matrix.add_own(leg.branch, factor * slope * sign),
+                        TieSlot::Tie(tie) => matrix.add_tie(*tie, factor * slope * sign),
                     }
                 }
             }
         }
     }
+}
+
+impl System for FlowEquations<'_> {
+    fn size(&self) -> usize {
+        self.layout.size
+    }
+
+    fn evaluate(&mut self, x: &[f64], residual: &mut [f64], mut slopes: Option<&mut Saddle>) {
+        let branches = self.layout.ends.len();
+        let (ms, ps) = (self.flow_scale, self.pressure_scale);
+        let (flows, pressures) = x.split_at(branches);
+        self.numbers.look(self.layout, self.store, flows, ms);
+        let numbers = &mut *self.numbers;
+        let (rows, nodes) = residual.split_at_mut(branches);
+        for (node, &place) in self.layout.places.iter().enumerate() {
+            numbers.level_pa[node] = if place == NO_PLACE {
+                numbers.fixed_pa[node] - numbers.reference_pa
+            } else {
+                nodes[place as usize] = numbers.inflow_kg_s[node] / ms;
+                pressures[place as usize] * ps
+            };
+        }
+        let (seen, level) = (&numbers.seen, &numbers.level_pa);
+        let per_scale = 1.0 / ps;
+        for (j, &[from, to]) in self.layout.ends.iter().enumerate() {
+            let (from, to) = (from as usize, to as usize);
+            let loss = seen.drop_pa[j] + numbers.weight_pa[j];
+            rows[j] = (level[from] - level[to] - loss) * per_scale;
+            let (a, b) = (self.layout.places[from], self.layout.places[to]);
+            if a != NO_PLACE {
+                nodes[a as usize] -= flows[j];
+            }
+            if b != NO_PLACE {
+                nodes[b as usize] += flows[j];
+            }
+        }
+        for (row, excess_pa) in rows.iter_mut().zip(&seen.excess_pa) {
+            *row += excess_pa * per_scale;
+        }
+        if let Some(matrix) = slopes.as_deref_mut() {
+            matrix.clear();
+            let ratio = ms / ps;
+            for (j, slope) in seen.slope_pa_s_kg.iter().enumerate() {
+                matrix.set_branch(j, -slope * ratio, 1.0);
+            }
+        }
+        for k in 0..self.numbers.special.len() {
+            let (j, passage) = self.numbers.special[k];
+            let j = j as usize;
+            let [value, own, pull, factor] = self.special_row(j, passage, flows[j], rows[j]);
+            if let Some(matrix) = slopes.as_deref_mut() {
+                matrix.set_branch(j, own, pull);
+            }
+            if let Some(room) = self.numbers.row_factor.get_mut(j) {
+                *room = factor;
+            }
+            rows[j] = value;
+        }
+        if let Some(matrix) = slopes {
+            self.add_ties(matrix);
+        }
+    }
 
     fn relative_size(&self, step: &[f64], x: &[f64]) -> f64 {
-        let count = self.net.branches.len();
+        let count = self.layout.ends.len();
         let most = x[..count].iter().fold(1e-3, |m: f64, v| m.max(v.abs()));
         step[..count].iter().fold(0.0, |m: f64, v| m.max(v.abs())) / most
     }
 
-    fn damp(&self, weight: f64, slopes: &mut SparseSystem) {
-        for (slots, stiffness) in self.layout.branches.iter().zip(&self.damping) {
-            slopes.add(slots.own, -weight * stiffness);
+    fn damp(&self, weight: f64, slopes: &mut Saddle) {
+        for (j, stiffness) in self.numbers.damping.iter().enumerate() {
+            slopes.add_own(j, -weight * stiffness);
         }
-    }
-}
-
-fn add_pressures(matrix: &mut SparseSystem, slots: &BranchSlots, value: f64) {
-    if let Some(slot) = slots.from {
-        matrix.add(slot, value);
-    }
-    if let Some(slot) = slots.to {
-        matrix.add(slot, -value);
     }
 }
 

@@ -82,7 +82,7 @@ fn difference(
 /// The largest disagreement over all rows and columns, each over the magnitudes of its row.
 fn disagreement(
     equations: &mut FlowEquations<'_>,
-    matrix: &mut SparseSystem,
+    matrix: &mut Saddle,
     x: &[f64],
     how: Difference,
 ) -> f64 {
@@ -92,7 +92,7 @@ fn disagreement(
 /// The same with a step of its own, for laws that bend sharply near the point.
 fn disagreement_over(
     equations: &mut FlowEquations<'_>,
-    matrix: &mut SparseSystem,
+    matrix: &mut Saddle,
     x: &[f64],
     how: Difference,
     step: f64,
@@ -117,11 +117,12 @@ fn disagreement_over(
 fn with_equations<T>(
     net: &FlowNet,
     fluid: Properties,
-    run: impl FnOnce(&mut FlowEquations<'_>, &mut SparseSystem) -> T,
+    run: impl FnOnce(&mut FlowEquations<'_>, &mut Saddle) -> T,
 ) -> T {
     let (layout, mut matrix) = Layout::new(net);
     let state = FluidState::uniform(net, fluid);
-    let mut equations = FlowEquations::new(net, &layout, &state, 101_325.0);
+    let mut numbers = Numbers::default();
+    let mut equations = FlowEquations::new(net, &layout, &mut numbers, &state, 101_325.0);
     assert!(equations.first_guess(1.0, &mut matrix).is_some());
     run(&mut equations, &mut matrix)
 }

@@ -1,5 +1,5 @@
 //! Sparse linear systems of fixed pattern: positions once, values and factors as often as needed.
-//! The only file that sees the sparse library (faer: sparse LU with partial pivoting and COLAMD ordering).
+//! The sparse library behind it is faer: sparse LU with partial pivoting and COLAMD ordering.
 
 use faer::linalg::solvers::SolveCore;
 use faer::sparse::linalg::solvers::{Lu, SymbolicLu};
@@ -14,7 +14,6 @@ pub struct SparseSystem {
     values: Vec<f64>,
     symbolic: Option<SymbolicLu<usize>>,
     factors: Option<Lu<usize, f64>>,
-    factorisations: usize,
     scratch: Vec<f64>,
 }
 
@@ -51,7 +50,6 @@ impl SparseSystem {
             values,
             symbolic: None,
             factors: None,
-            factorisations: 0,
             scratch: vec![0.0; size],
         };
         (system, slots)
@@ -65,23 +63,6 @@ impl SparseSystem {
     /// Adds to the value in a slot.
     pub fn add(&mut self, slot: usize, value: f64) {
         self.values[slot] += value;
-    }
-
-    /// How many times the matrix was factorised.
-    pub fn factorisations(&self) -> usize {
-        self.factorisations
-    }
-
-    /// All values, row by row.
-    #[cfg(test)]
-    pub fn dense(&self) -> Vec<Vec<f64>> {
-        let mut rows = vec![vec![0.0; self.size]; self.size];
-        for (column, ends) in self.column_start.windows(2).enumerate() {
-            for k in ends[0]..ends[1] {
-                rows[self.row_of[k]][column] = self.values[k];
-            }
-        }
-        rows
     }
 
     /// Factorises the present values; the analysis of the pattern is made at the first call.
@@ -108,7 +89,6 @@ impl SparseSystem {
             return Err(Singular);
         }
         let matrix = SparseColMatRef::new(pattern, &self.values);
-        self.factorisations += 1;
         self.factors = Some(Lu::try_new_with_symbolic(symbolic, matrix).map_err(|_| Singular)?);
         Ok(())
     }

@@ -1,0 +1,14 @@
+//! Sparse linear algebra of the solver: the only folder that sees the sparse library.
+//!
+//! `general` is any square pattern by pivoting LU. `saddle` is the pattern of a flow network, branch rows over node
+//! rows: branches are eliminated into a matrix over nodes, which `flat` factorises by a fixed list of operations where
+//! it is small (in the order of `order`), and `cholesky` by the library where it is large. `general` is its fallback.
+
+mod cholesky;
+mod flat;
+mod general;
+mod order;
+mod saddle;
+
+pub use general::SparseSystem;
+pub use saddle::{NO_PLACE, Pivot, Saddle, SaddleShape};

@@ -1,0 +1,603 @@
+//! The linear system of a flow network: a row for each branch, `own dm + pull (dp_from - dp_to) = r`, and one for each
+//! free node, inflow less outflow. Tees tie the rows of the branches that meet there.
+//!
+//! Branches with a loss and no tie are eliminated at once, which leaves a matrix of conductances over nodes. Tied
+//! branches, and those whose slope may be nothing, stay in it as unknowns. Every solution is held against the whole
+//! system: it is refined where it is inexact, and found again by a pivoting LU where it is wrong.
+
+use super::cholesky::{Cholesky, Solved};
+use super::flat::{Flat, Symmetry};
+use super::general::{Singular, SparseSystem};
+use super::order::{Diagonal, order};
+
+/// The place of a node whose pressure is stated.
+pub const NO_PLACE: u32 = u32::MAX;
+/// Multiplications beyond which elimination by a flat list is slower than the library (measured on grids).
+const MOST_WORK: usize = 3_000_000;
+/// Unknowns beyond which the list is not tried where the library's Cholesky will do.
+const MOST_FLAT: usize = 15_000;
+/// Residual over the right-hand side that needs no refinement.
+const EXACT: f64 = 1.0e-12;
+/// The same after Cholesky, where a step need not be exact: the next one makes up for it.
+const NEWTON: f64 = 1.0e-4;
+/// Residual over the right-hand side beyond which the pivoting LU is asked.
+const USABLE: f64 = 1.0e-6;
+/// Most refinements before the pivoting LU.
+const REFINEMENTS: usize = 3;
+
+/// Whether the row of a branch can be divided by its own slope.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Pivot {
+    /// It has a loss that rises with its flow.
+    Loss,
+    /// Its slope may be nothing: a pump alone, or no part at all.
+    Weak,
+}
+
+/// What a network looks like to linear algebra.
+pub struct SaddleShape {
+    /// Places of the nodes at both ends of each branch, [`NO_PLACE`] for stated pressures.
+    pub ends: Vec<[u32; 2]>,
+    /// How many nodes have a place.
+    pub free: usize,
+    /// What each branch can be divided by.
+    pub pivots: Vec<Pivot>,
+    /// Row and column of every tie between two different branches, each pair once; with a pair stands its mirror.
+    pub ties: Vec<(u32, u32)>,
+}
+
+/// Slots of an eliminated branch: both diagonals, and both places off them.
+type EdgeSlots = [u32; 4];
+
+enum Path {
+    Flat {
+        flat: Box<Flat>,
+        edges: Vec<(u32, EdgeSlots)>,
+        kept: Vec<(u32, KeptSlots)>,
+        ties: Vec<u32>,
+        symmetry: Symmetry,
+    },
+    Cholesky {
+        cholesky: Box<Cholesky>,
+        slots: Vec<u32>,
+    },
+    General,
+}
+
+/// Slots of a kept branch: its diagonal, its row over both nodes, its column over both nodes.
+#[derive(Clone, Copy)]
+struct KeptSlots {
+    own: u32,
+    row: [u32; 2],
+    column: [u32; 2],
+}
+
+struct Fallback {
+    system: SparseSystem,
+    slots: Vec<usize>,
+}
+
+/// The system with its factors.
+pub struct Saddle {
+    shape: SaddleShape,
+    own: Vec<f64>,
+    pull: Vec<f64>,
+    tied: Vec<f64>,
+    kept_place: Vec<u32>,
+    path: Path,
+    fallback: Option<Fallback>,
+    state: State,
+    factorisations: usize,
+    nodal: Vec<f64>,
+    wanted: Vec<f64>,
+    misfit: Vec<f64>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum State {
+    Unfactorised,
+    OwnPath,
+    Fallback,
+}
+
+impl Saddle {
+    /// The empty system of a network; the pattern is analysed here.
+    pub fn new(shape: SaddleShape) -> Self {
+        let branches = shape.ends.len();
+        let (path, kept_place) = analyse(&shape);
+        let kept = kept_place.iter().filter(|p| **p != NO_PLACE).count();
+        let size = branches + shape.free;
+        let (nodal, misfit) = (vec![0.0; shape.free + kept], vec![0.0; size]);
+        Self {
+            own: vec![0.0; branches],
+            pull: vec![0.0; branches],
+            tied: vec![0.0; shape.ties.len()],
+            kept_place,
+            path,
+            fallback: None,
+            state: State::Unfactorised,
+            factorisations: 0,
+            nodal,
+            wanted: vec![0.0; size],
+            misfit,
+            shape,
+        }
+    }
+
+    /// Forgets what earlier solves left, so that equal solves have equal bits.
+    pub fn begin(&mut self) {
+        self.state = State::Unfactorised;
+        if let Path::Cholesky { cholesky, .. } = &mut self.path {
+            cholesky.forget();
+        }
+    }
+
+    /// Sets all values to nothing.
+    pub fn clear(&mut self) {
+        self.own.fill(0.0);
+        self.pull.fill(0.0);
+        self.tied.fill(0.0);
+    }
+
+    /// Sets the row of a branch.
+    pub fn set_branch(&mut self, branch: usize, own: f64, pull: f64) {
+        self.own[branch] = own;
+        self.pull[branch] = pull;
+    }
+
+    /// Adds to the slope of a branch over its own flow.
+    pub fn add_own(&mut self, branch: usize, value: f64) {
+        self.own[branch] += value;
+    }
+
+    /// Adds to a tie, by its place in the list of the shape.
+    pub fn add_tie(&mut self, tie: usize, value: f64) {
+        self.tied[tie] += value;
+    }
+
+    /// How many times a matrix was factorised.
+    pub fn factorisations(&self) -> usize {
+        self.factorisations
+    }
+
+    /// All values, row by row.
+    #[cfg(test)]
+    pub fn dense(&self) -> Vec<Vec<f64>> {
+        let branches = self.own.len();
+        let size = branches + self.shape.free;
+        let mut rows = vec![vec![0.0; size]; size];
+        for (j, ends) in self.shape.ends.iter().enumerate() {
+            rows[j][j] = self.own[j];
+            for (end, sign) in ends.iter().zip([1.0, -1.0]) {
+                if *end != NO_PLACE {
+                    let node = branches + *end as usize;
+                    rows[j][node] += sign * self.pull[j];
+                    rows[node][j] -= sign;
+                }
+            }
+        }
+        for ((row, column), value) in self.shape.ties.iter().zip(&self.tied) {
+            rows[*row as usize][*column as usize] += value;
+        }
+        rows
+    }
+
+    /// Factorises the present values.
+    ///
+    /// # Errors
+    /// [`Singular`] where neither the quick way nor the pivoting LU finds pivots.
+    pub fn factorise(&mut self) -> Result<(), Singular> {
+        match self.assemble() {
+            Ok(()) => {
+                self.state = State::OwnPath;
+                Ok(())
+            }
+            Err(Singular) => self.fall_back(),
+        }
+    }
+
+    fn assemble(&mut self) -> Result<(), Singular> {
+        match &mut self.path {
+            Path::Flat {
+                flat,
+                edges,
+                kept,
+                ties,
+                symmetry,
+            } => {
+                let values = flat.values();
+                values.fill(0.0);
+                for &(j, [from, to, upper, lower]) in edges.iter() {
+                    let j = j as usize;
+                    let conductance = -self.pull[j] / self.own[j];
+                    if from != NO_PLACE {
+                        values[from as usize] += conductance;
+                    }
+                    if to != NO_PLACE {
+                        values[to as usize] += conductance;
+                    }
+                    if upper != NO_PLACE {
+                        values[upper as usize] -= conductance;
+                        if lower != upper {
+                            values[lower as usize] -= conductance;
+                        }
+                    }
+                }
+                for &(j, slots) in kept.iter() {
+                    let j = j as usize;
+                    // Divided by its pull, the row mirrors its column.
+                    let (own, pull) = match symmetry {
+                        Symmetry::Symmetric => (self.own[j] / self.pull[j], 1.0),
+                        Symmetry::Unsymmetric => (self.own[j], self.pull[j]),
+                    };
+                    values[slots.own as usize] += own;
+                    for (end, sign) in [1.0, -1.0].into_iter().enumerate() {
+                        let (row, column) = (slots.row[end], slots.column[end]);
+                        if row != NO_PLACE {
+                            values[row as usize] += sign * pull;
+                            if row != column {
+                                values[column as usize] += sign;
+                            }
+                        }
+                    }
+                }
+                for (&slot, value) in ties.iter().zip(&self.tied) {
+                    values[slot as usize] += value;
+                }
+                self.factorisations += 1;
+                flat.factorise()
+            }
+            Path::Cholesky { cholesky, slots } => {
+                let (diagonal, values) = cholesky.diagonal_and_values();
+                values.fill(0.0);
+                for (j, (&[from, to], &slot)) in
+                    self.shape.ends.iter().zip(slots.iter()).enumerate()
+                {
+                    let conductance = -self.pull[j] / self.own[j];
+                    if from == to {
+                        continue;
+                    }
+                    for end in [from, to] {
+                        if end != NO_PLACE {
+                            values[diagonal[end as usize] as usize] += conductance;
+                        }
+                    }
+                    if slot != NO_PLACE {
+                        values[slot as usize] -= conductance;
+                    }
+                }
+                // Whether the old factors will do is seen at the right-hand side.
+                Ok(())
+            }
+            Path::General => Err(Singular),
+        }
+    }
+
+    /// Solves for a right-hand side in place.
+    ///
+    /// # Errors
+    /// [`Singular`] where the solution is not finite or does not meet the system.
+    pub fn solve(&mut self, rhs: &mut [f64]) -> Result<(), Singular> {
+        let scale = largest(rhs);
+        if scale == 0.0 {
+            return Ok(());
+        }
+        if !scale.is_finite() {
+            return Err(Singular);
+        }
+        if self.state == State::OwnPath {
+            self.wanted.copy_from_slice(rhs);
+            let usable = match self.path {
+                Path::Cholesky { .. } => NEWTON,
+                Path::Flat { .. } | Path::General => EXACT,
+            };
+            let mut wanted = std::mem::take(&mut self.wanted);
+            let met = self.solve_refined(rhs, &mut wanted, scale, usable);
+            self.wanted = wanted;
+            if met {
+                return Ok(());
+            }
+            rhs.copy_from_slice(&self.wanted);
+            self.fall_back()?;
+        }
+        match (&mut self.fallback, self.state) {
+            (Some(fallback), State::Fallback) => fallback.system.solve(rhs),
+            _ => Err(Singular),
+        }
+    }
+
+    /// Solves and refines; whether the result meets the system.
+    fn solve_refined(
+        &mut self,
+        rhs: &mut [f64],
+        wanted: &mut [f64],
+        scale: f64,
+        exact: f64,
+    ) -> bool {
+        if self.solve_once(rhs).is_err() {
+            return false;
+        }
+        let mut before = f64::INFINITY;
+        for turn in 0..=REFINEMENTS {
+            self.misfit(rhs, wanted);
+            let misfit = largest(&self.misfit) / scale;
+            if misfit <= exact {
+                return true;
+            }
+            // No better than before, or not a number: as good as it gets.
+            if turn == REFINEMENTS || misfit.is_nan() || misfit > 0.5 * before {
+                return misfit <= USABLE.max(exact);
+            }
+            before = misfit;
+            let mut correction = std::mem::take(&mut self.misfit);
+            let solved = self.solve_once(&mut correction);
+            if solved.is_ok() {
+                for (x, c) in rhs.iter_mut().zip(&correction) {
+                    *x += c;
+                }
+            }
+            self.misfit = correction;
+            if solved.is_err() {
+                return misfit <= USABLE.max(exact);
+            }
+        }
+        false
+    }
+
+    /// One elimination of branches, solution over nodes, and return to branches.
+    fn solve_once(&mut self, rhs: &mut [f64]) -> Result<(), Singular> {
+        let branches = self.own.len();
+        let (flows, nodes) = rhs.split_at_mut(branches);
+        for (y, r) in self.nodal.iter_mut().zip(nodes.iter()) {
+            *y = -r;
+        }
+        let place = |j: usize| self.kept_place.get(j).copied().unwrap_or(NO_PLACE);
+        let symmetric = matches!(
+            self.path,
+            Path::Flat {
+                symmetry: Symmetry::Symmetric,
+                ..
+            }
+        );
+        for (j, &[from, to]) in self.shape.ends.iter().enumerate() {
+            let kept = place(j);
+            if kept != NO_PLACE {
+                let divisor = if symmetric { self.pull[j] } else { 1.0 };
+                self.nodal[kept as usize] = flows[j] / divisor;
+                continue;
+            }
+            let passed = flows[j] / self.own[j];
+            flows[j] = passed;
+            if to != NO_PLACE {
+                self.nodal[to as usize] += passed;
+            }
+            if from != NO_PLACE {
+                self.nodal[from as usize] -= passed;
+            }
+        }
+        match &mut self.path {
+            Path::Flat { flat, .. } => flat.solve(&mut self.nodal),
+            Path::Cholesky { cholesky, .. } => {
+                if cholesky.solve(&mut self.nodal)? == Solved::Directly {
+                    self.factorisations += 1;
+                }
+            }
+            Path::General => return Err(Singular),
+        }
+        let level = |end: u32| {
+            if end == NO_PLACE {
+                0.0
+            } else {
+                self.nodal[end as usize]
+            }
+        };
+        for (j, &[from, to]) in self.shape.ends.iter().enumerate() {
+            let kept = place(j);
+            if kept != NO_PLACE {
+                flows[j] = self.nodal[kept as usize];
+            } else {
+                flows[j] -= self.pull[j] * (level(from) - level(to)) / self.own[j];
+            }
+        }
+        nodes.copy_from_slice(&self.nodal[..self.shape.free]);
+        Ok(())
+    }
+
+    /// Writes what a solution leaves of a right-hand side.
+    fn misfit(&mut self, x: &[f64], wanted: &[f64]) {
+        let branches = self.own.len();
+        self.misfit.copy_from_slice(wanted);
+        let (rows, nodes) = self.misfit.split_at_mut(branches);
+        let level = |end: u32| {
+            if end == NO_PLACE {
+                0.0
+            } else {
+                x[branches + end as usize]
+            }
+        };
+        for (j, &[from, to]) in self.shape.ends.iter().enumerate() {
+            rows[j] -= self.own[j] * x[j] + self.pull[j] * (level(from) - level(to));
+            if from != NO_PLACE {
+                nodes[from as usize] += x[j];
+            }
+            if to != NO_PLACE {
+                nodes[to as usize] -= x[j];
+            }
+        }
+        for (&(row, column), value) in self.shape.ties.iter().zip(&self.tied) {
+            rows[row as usize] -= value * x[column as usize];
+        }
+    }
+
+    /// Factorises the whole system by the pivoting LU.
+    fn fall_back(&mut self) -> Result<(), Singular> {
+        self.state = State::Unfactorised;
+        let shape = &self.shape;
+        let fallback = self.fallback.get_or_insert_with(|| whole(shape));
+        fallback.system.clear();
+        let mut slots = fallback.slots.iter();
+        let mut add = |value: f64| {
+            if let Some(slot) = slots.next() {
+                fallback.system.add(*slot, value);
+            }
+        };
+        for (j, ends) in shape.ends.iter().enumerate() {
+            add(self.own[j]);
+            for (end, sign) in ends.iter().zip([1.0, -1.0]) {
+                if *end != NO_PLACE {
+                    add(sign * self.pull[j]);
+                    add(-sign);
+                }
+            }
+        }
+        self.tied.iter().for_each(|value| add(*value));
+        self.factorisations += 1;
+        fallback.system.factorise()?;
+        self.state = State::Fallback;
+        Ok(())
+    }
+}
+
+/// The whole system for the pivoting LU, its slots in the order in which values are added.
+fn whole(shape: &SaddleShape) -> Fallback {
+    let branches = shape.ends.len();
+    let mut positions = Vec::new();
+    for (j, ends) in shape.ends.iter().enumerate() {
+        positions.push((j, j));
+        for end in ends.iter().filter(|e| **e != NO_PLACE) {
+            let node = branches + *end as usize;
+            positions.push((j, node));
+            positions.push((node, j));
+        }
+    }
+    let ties = shape.ties.iter();
+    positions.extend(ties.map(|&(r, c)| (r as usize, c as usize)));
+    let (system, slots) = SparseSystem::new(branches + shape.free, &positions);
+    Fallback { system, slots }
+}
+
+/// Chooses how a pattern is solved; with it the place of every kept branch (none where no branch is kept).
+fn analyse(shape: &SaddleShape) -> (Path, Vec<u32>) {
+    let tied = !shape.ties.is_empty();
+    if tied || shape.free <= MOST_FLAT {
+        let kept_place = kept_places(shape);
+        if let Some(path) = flat_path(shape, &kept_place) {
+            return (path, kept_place);
+        }
+    }
+    if !tied && let Ok((cholesky, slots)) = Cholesky::new(shape.free, &shape.ends) {
+        let cholesky = Box::new(cholesky);
+        return (Path::Cholesky { cholesky, slots }, Vec::new());
+    }
+    (Path::General, Vec::new())
+}
+
+fn kept_places(shape: &SaddleShape) -> Vec<u32> {
+    let mut keep: Vec<bool> = shape.pivots.iter().map(|p| *p == Pivot::Weak).collect();
+    for &(row, column) in &shape.ties {
+        keep[row as usize] = true;
+        keep[column as usize] = true;
+    }
+    if !keep.contains(&true) {
+        return Vec::new();
+    }
+    let mut next = shape.free as u32;
+    let places = keep.into_iter().map(|kept| {
+        if kept {
+            next += 1;
+            next - 1
+        } else {
+            NO_PLACE
+        }
+    });
+    places.collect()
+}
+
+fn flat_path(shape: &SaddleShape, kept_place: &[u32]) -> Option<Path> {
+    let place = |j: usize| kept_place.get(j).copied().unwrap_or(NO_PLACE);
+    let kept = kept_place.iter().filter(|p| **p != NO_PLACE).count();
+    let size = shape.free + kept;
+    let mut neighbours: Vec<Vec<u32>> = vec![Vec::new(); size];
+    let mut diagonals = vec![Diagonal::EmptyNode; size];
+    let mut join = |a: u32, b: u32| {
+        if a != NO_PLACE && b != NO_PLACE && a != b {
+            neighbours[a as usize].push(b);
+            neighbours[b as usize].push(a);
+        }
+    };
+    for (j, &[from, to]) in shape.ends.iter().enumerate() {
+        let own = place(j);
+        if own != NO_PLACE {
+            join(own, from);
+            join(own, to);
+            diagonals[own as usize] = match shape.pivots[j] {
+                Pivot::Loss => Diagonal::Loss,
+                Pivot::Weak => Diagonal::Weak,
+            };
+        } else if from != to {
+            join(from, to);
+            for end in [from, to].into_iter().filter(|e| *e != NO_PLACE) {
+                diagonals[end as usize] = Diagonal::Node;
+            }
+        }
+    }
+    for &(row, column) in &shape.ties {
+        join(place(row as usize), place(column as usize));
+    }
+    for list in &mut neighbours {
+        list.sort_unstable();
+        list.dedup();
+    }
+    let order = order(neighbours, &diagonals, MOST_WORK)?;
+    let symmetry = if shape.ties.is_empty() {
+        Symmetry::Symmetric
+    } else {
+        Symmetry::Unsymmetric
+    };
+    let flat = Flat::new(&order, symmetry);
+    let slot = |a: u32, b: u32| {
+        if a == NO_PLACE || b == NO_PLACE {
+            NO_PLACE
+        } else {
+            flat.slot(a as usize, b as usize)
+        }
+    };
+    let (mut edges, mut kept) = (Vec::new(), Vec::new());
+    for (j, &[from, to]) in shape.ends.iter().enumerate() {
+        let own = place(j);
+        if own != NO_PLACE {
+            let slots = KeptSlots {
+                own: slot(own, own),
+                row: [slot(own, from), slot(own, to)],
+                column: [slot(from, own), slot(to, own)],
+            };
+            kept.push((j as u32, slots));
+        } else if from != to {
+            let slots = [
+                slot(from, from),
+                slot(to, to),
+                slot(from, to),
+                slot(to, from),
+            ];
+            edges.push((j as u32, slots));
+        }
+    }
+    let ties = shape.ties.iter();
+    let ties = ties
+        .map(|&(row, column)| slot(place(row as usize), place(column as usize)))
+        .collect();
+    Some(Path::Flat {
+        flat: Box::new(flat),
+        edges,
+        kept,
+        ties,
+        symmetry,
+    })
+}
+
+/// The largest absolute entry; not a number where any entry is none.
+fn largest(values: &[f64]) -> f64 {
+    let most = values.iter().fold(0.0, |m: f64, v| m.max(v.abs()));
+    let sum: f64 = values.iter().sum();
+    if sum.is_nan() { f64::NAN } else { most }
+}
