@@ -144,7 +144,7 @@ fn pivot(net: &FlowNet, branch: usize) -> Pivot {
         .iter()
         .flat_map(|e| &net.laws[e.laws.clone()]);
     let rises = |law: &Law| match law {
-        Law::Duct(_) | Law::HazenWilliams(_) => true,
+        Law::Duct(_) | Law::HazenWilliams(_) | Law::Dimpled(_) | Law::LouvredFins(_) => true,
         Law::TwoTerm(two) => two.a > 0.0,
         Law::Machine(_) => false,
     };
