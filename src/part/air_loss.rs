@@ -7,7 +7,7 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// Velocity at which the smallest linear share of a loss equals its quadratic one; it keeps the slope finite at rest, m/s.
-const RESTING_VELOCITY_M_S: f64 = 1.0e-5;
+const RESTING_VELOCITY_M_S: f64 = 1.0e-6;
 
 /// What all the air of a radiator loses before and behind its face.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -40,7 +40,7 @@ impl AirLoss {
     /// The law of the loss: `K rho/2 (Q/A)^2`, or `a mu Q + b rho Q^2` through the points.
     ///
     /// `face_m2` is the area where none is stated; viscosity and density are those of the reference air. A tiny linear
-    /// share, equal to the quadratic one at 1e-5 m/s, keeps the slope finite at rest. Any flow, either way alike.
+    /// share, equal to the quadratic one at 1e-6 m/s, keeps the slope finite at rest. Any flow, either way alike.
     ///
     /// Source: the definition of a loss coefficient; the fit is that of every measured drop.
     ///

@@ -88,11 +88,22 @@ impl From<FaceRectangle> for FaceBounds {
     }
 }
 
+/// Where a cut is wrong.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum CutPlace {
+    /// A key of the radiator.
+    Radiator(&'static str),
+    /// A core as a whole.
+    Core(usize),
+    /// A key of a core.
+    CoreKey(usize, &'static str),
+}
+
 /// What is wrong with a cut.
 #[derive(Clone, Debug, PartialEq)]
 pub struct CutFault {
-    /// The core and its key; none where it concerns the radiator as a whole.
-    pub core: Option<(usize, &'static str)>,
+    /// Where.
+    pub place: CutPlace,
     /// What, with value and limit.
     pub message: String,
     /// What to try.
@@ -224,14 +235,14 @@ impl Radiator {
         for (k, (name, core)) in self.cores.iter().enumerate() {
             if core.tubes.is_none() {
                 faults.push(CutFault {
-                    core: Some((k, "")),
+                    place: CutPlace::Core(k),
                     message: format!("the core `{name}` has neither `tubes` nor `face`"),
                     help: "give its whole `tubes`, or its rectangle as `face`".into(),
                 });
             }
             if core.tube_length.is_some() {
                 faults.push(CutFault {
-                    core: Some((k, "tube_length")),
+                    place: CutPlace::CoreKey(k, "tube_length"),
                     message: format!(
                         "the core `{name}` is cut by tubes, so its tubes are as long as the radiator's"
                     ),
@@ -246,7 +257,7 @@ impl Radiator {
         let count = u64::from(self.tubes.count);
         if used + lost > count {
             faults.push(CutFault {
-                core: None,
+                place: CutPlace::Radiator("cores"),
                 message: format!(
                     "the cores take {used} tubes and {lost} are lost, but the radiator has {count}"
                 ),
@@ -260,7 +271,7 @@ impl Radiator {
         let mut faults = Vec::new();
         if self.lost_tubes.is_some_and(|n| n > 0) {
             faults.push(CutFault {
-                core: None,
+                place: CutPlace::Radiator("lost_tubes"),
                 message: "`lost_tubes` goes with a cut by tubes; cut by face, what no core holds is lost by itself"
                     .into(),
                 help: "try leaving `lost_tubes` out".into(),
@@ -270,7 +281,7 @@ impl Radiator {
         for (k, (name, core)) in self.cores.iter().enumerate() {
             let Some(face) = core.face else {
                 faults.push(CutFault {
-                    core: Some((k, "")),
+                    place: CutPlace::Core(k),
                     message: format!(
                         "the core `{name}` has no `face`, but another core of this radiator has one"
                     ),
@@ -286,7 +297,7 @@ impl Radiator {
             for (reach_m, limit, from, side) in sides {
                 if reach_m > limit.m() + SAME_EDGE_M {
                     faults.push(CutFault {
-                        core: Some((k, "face")),
+                        place: CutPlace::CoreKey(k, "face"),
                         message: format!(
                             "the core `{name}` reaches out of the face: got {} from the {from}, limit {limit} (`face_{side}`)",
                             Length::from_m((1e6 * reach_m).round() / 1e6)
@@ -299,7 +310,7 @@ impl Radiator {
                 if let Some((width_m, height_m)) = bounds.shared(*theirs) {
                     let show = |m: f64| Length::from_m((1e6 * m).round() / 1e6);
                     faults.push(CutFault {
-                        core: Some((k, "face")),
+                        place: CutPlace::CoreKey(k, "face"),
                         message: format!(
                             "the cores `{other}` and `{name}` overlap by {} of width and {} of height",
                             show(width_m),
@@ -331,7 +342,7 @@ impl Radiator {
         let fitting = (self.pitches(face) + WHOLE_TUBE).floor();
         if fitting < 1.0 {
             faults.push(CutFault {
-                core: Some((k, "face")),
+                place: CutPlace::CoreKey(k, "face"),
                 message: format!(
                     "the core `{name}` holds no whole tube: got {across} across the tubes, limit one pitch of {pitch}"
                 ),
@@ -341,7 +352,7 @@ impl Radiator {
             && f64::from(tubes) > fitting
         {
             faults.push(CutFault {
-                core: Some((k, "tubes")),
+                place: CutPlace::CoreKey(k, "tubes"),
                 message: format!(
                     "the core `{name}` has more tubes than lie in its face: got {tubes}, limit {fitting} at a pitch of {pitch}"
                 ),

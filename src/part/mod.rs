@@ -39,7 +39,7 @@ pub use conduit::{
 };
 pub use contact::{Channel, Contact, ThermalTest, one_way};
 pub use curve::{Curve, CurveError};
-pub use cut::{CutFault, FaceBounds, FaceOffset, FaceRectangle, SAME_EDGE_M};
+pub use cut::{CutFault, CutPlace, FaceBounds, FaceOffset, FaceRectangle, SAME_EDGE_M};
 pub use devices::{
     CheckValve, Exchanger, FixedStream, Heater, Plate, Restrictor, StreamArrangement, Valve,
 };

@@ -209,8 +209,9 @@ impl Radiator {
     /// # Errors
     /// A sentence about the tube section, or about passes that leave a pass without tubes.
     pub fn core_conduit(&self, core: &Core) -> Result<Conduit, String> {
+        // That a core has a tube at all is for the checks of the cut.
         self.conduit_of(
-            self.core_tubes(core),
+            self.core_tubes(core).max(1),
             core.passes.unwrap_or(1),
             self.core_tube_length_m(core),
         )

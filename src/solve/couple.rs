@@ -10,7 +10,7 @@ use super::meeting::{Meeting, Tanks};
 use super::mix::Mixer;
 use super::options::Options;
 use super::passes::{LoopPasses, Passed};
-use super::plates;
+use super::plates::TankStreams;
 use super::thermal::{HeatState, RESTING_SHARE};
 use crate::fluid::Properties;
 use crate::id::Subject;
@@ -233,13 +233,11 @@ pub(super) fn note(
             .coolant
             .properties_extended(heat.mean_k(tie.element));
         let sides = sides_of(network, c, case, airs, meeting, flow_kg_s, &properties);
+        let ends_k = (heat.upstream_k[tie.element], heat.downstream_k[tie.element]);
+        let cp = |k: f64| circuit.coolant.properties_extended(k).specific_heat_j_kg_k;
         let tanks = (carried == Carried::Solved).then(|| Tanks {
-            inlet_k: plates::tank_k(
-                heat.upstream_k[tie.element],
-                flow_kg_s.abs() * properties.specific_heat_j_kg_k,
-                sides.plates.iter().map(|p| (p.half_w_k, p.inlet_tank_k)),
-            ),
-            outlet_k: heat.downstream_k[tie.element],
+            inlet_k: TankStreams::between(ends_k, flow_kg_s.abs(), &cp, &sides.plates).tank_k,
+            outlet_k: ends_k.1,
         });
         let inlet_k = tanks.map_or(case.air_temperature_k, |t| t.inlet_k);
         let air_w_k = case.air.properties().specific_heat_j_kg_k;

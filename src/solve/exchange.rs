@@ -2,7 +2,7 @@
 //! Effectiveness-NTU for cores and exchangers, the exponential form for modules and plates.
 
 use super::flow::FlowState;
-use super::plates::{Plate, with_plates};
+use super::plates::{Plate, TankStreams, with_plates};
 use crate::correlation::{core_effectiveness, effectiveness};
 use crate::fluid::Properties;
 use crate::fluid::air::Air;
@@ -120,9 +120,20 @@ pub struct CoreSides {
 }
 
 impl CoreSides {
-    /// The heat law of the core with a stream of coolant through it.
-    pub fn heat(&self, stream_w_k: f64) -> LinearHeat {
-        with_plates(core_heat(&self.strips), stream_w_k, &self.plates)
+    /// The heat law of the core, whose coolant enters and leaves at these temperatures; `cp_j_kg_k` gives its heat
+    /// capacity.
+    pub fn heat(
+        &self,
+        ends_k: (f64, f64),
+        stream_kg_s: f64,
+        cp_j_kg_k: &dyn Fn(f64) -> f64,
+    ) -> LinearHeat {
+        let core = core_heat(&self.strips);
+        if self.plates.is_empty() {
+            return core;
+        }
+        let streams = TankStreams::between(ends_k, stream_kg_s, cp_j_kg_k, &self.plates);
+        with_plates(core, streams, &self.plates)
     }
 }
 

@@ -119,11 +119,6 @@ impl Meeting {
         self.noted[core].tanks
     }
 
-    /// Whether a core has a neighbour behind a plate.
-    pub fn has_plates(&self, core: usize) -> bool {
-        !self.neighbours[core].is_empty()
-    }
-
     /// Notes what a core gives its air, and its tanks; none where it carries no heat.
     pub fn note(
         &mut self,
@@ -217,12 +212,10 @@ impl Meeting {
             }
         }
         for via in 0..count {
-            for from in 0..count {
-                if on[from][via] {
-                    let further = on[via].clone();
-                    for (to, beyond) in on[from].iter_mut().zip(further) {
-                        *to |= beyond;
-                    }
+            let onwards = on[via].clone();
+            for reached in on.iter_mut().filter(|from| from[via]) {
+                for (to, more) in reached.iter_mut().zip(&onwards) {
+                    *to |= more;
                 }
             }
         }

@@ -2,6 +2,7 @@
 //! It knows networks, never documents, and prints nothing.
 
 mod air;
+mod air_view;
 mod closure;
 mod converge;
 mod couple;

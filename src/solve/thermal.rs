@@ -357,10 +357,9 @@ fn along(
             HeatRole::Core(core) => {
                 let properties = coolant.properties_extended(state.mean_k(e));
                 let sides = (input.sides)(core, input.flow_kg_s[branch], &properties);
-                (
-                    sides.heat(stream_kg_s * properties.specific_heat_j_kg_k),
-                    None,
-                )
+                let ends_k = (state.upstream_k[e], state.downstream_k[e]);
+                let cp = |k: f64| coolant.properties_extended(k).specific_heat_j_kg_k;
+                (sides.heat(ends_k, stream_kg_s, &cp), None)
             }
             HeatRole::Exchanger(x) => {
                 let cp = coolant

@@ -9,11 +9,11 @@ use loopwright::{design::Source, network::Network, solve::Solver};
 
 /// Flows of coolant, relative; as in `vehicle.rs`.
 const FLOW_OWED: f64 = 1e-8;
-/// Temperatures, K. The crate's tanks take one heat capacity for core and tanks, the script carries enthalpy: 1e-6 K.
+/// Temperatures, K. They follow the air.
 const TEMPERATURE_OWED_K: f64 = 5e-6;
 /// Heats, relative to the largest of the case: the same.
 const HEAT_OWED: f64 = 1e-6;
-/// Air flows, relative to the largest. The crate's losses carry a linear share that equals the quadratic one at 1e-5 m/s.
+/// Air flows, relative to the largest. The crate's losses carry a linear share that equals the quadratic one at 1e-6 m/s.
 const AIR_OWED: f64 = 1e-5;
 
 #[test]

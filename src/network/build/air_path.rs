@@ -1,9 +1,10 @@
 //! The air path of a radiator, or of several one behind another, as a network: streams of air through strips of face,
 //! under a shroud or beside it, with grille, fans, way out and ram pressure.
 
+use super::air_checks::{cut_errors, misplaced};
 use super::air_side::{Face, REFERENCE_AIR_K};
 use super::lower::{Outcome, Surroundings, machine};
-use super::stack::{Cell, Layer, cells, placed};
+use super::stack::{Cell, Layer, cells};
 use crate::fluid::Properties;
 use crate::fluid::air::Air;
 use crate::id::PartId;
@@ -11,7 +12,7 @@ use crate::network::error::{NetworkError, Rule};
 use crate::network::flow::{Element, FlowNet, FlowPassage, NodeKind, Passage};
 use crate::network::names::nearest_help;
 use crate::network::vehicle::{AirPath, FanTie, Strip};
-use crate::part::{AirLoss, Conduit, Law, Radiator, TwoTerm};
+use crate::part::{AirLoss, Law, Radiator, TwoTerm};
 use crate::place::Place;
 use crate::quantity::{GaugePressure, Pressure};
 
@@ -351,107 +352,6 @@ impl Laying<'_> {
         };
         Ok((plenum, tie))
     }
-}
-
-/// Keys that belong to another radiator of the stack, and faces that do not lie behind one another.
-fn misplaced(stack: &[Standing<'_>]) -> Vec<NetworkError> {
-    let mut errors = Vec::new();
-    let (Some(first), Some(rear)) = (stack.first(), stack.last()) else {
-        return errors;
-    };
-    for standing in stack {
-        let losses = standing.radiator.air_losses.as_ref();
-        let front_keys = [
-            (standing.radiator.ram.is_some(), vec!["ram"]),
-            (
-                losses.is_some_and(|l| l.grille.is_some()),
-                vec!["air_losses", "grille"],
-            ),
-            (
-                losses.is_some_and(|l| l.duct.is_some()),
-                vec!["air_losses", "duct"],
-            ),
-        ];
-        let rear_keys = [
-            (!standing.radiator.fans.is_empty(), vec!["fans"]),
-            (
-                losses.is_some_and(|l| l.exit.is_some()),
-                vec!["air_losses", "exit"],
-            ),
-        ];
-        let mut refuse = |keys: &[&str], owner: &str, end: &str| {
-            let at = keys.iter().fold(standing.place.clone(), |p, k| p.key(k));
-            let key = keys.last().copied().unwrap_or_default();
-            errors.push(NetworkError::new(
-                Rule::BadCut,
-                &at,
-                format!(
-                    "`{key}` of radiators one behind another belongs to the {end} one, `{owner}`, not to `{}`",
-                    standing.name
-                ),
-                format!("try moving `{key}` to `{owner}`"),
-            ));
-        };
-        for (given, keys) in &front_keys {
-            if *given && standing.index != first.index {
-                refuse(keys, first.name, "front");
-            }
-        }
-        for (given, keys) in &rear_keys {
-            if *given && standing.index != rear.index {
-                refuse(keys, rear.name, "rear");
-            }
-        }
-    }
-    let faces = placed(&stack.iter().map(|s| s.radiator).collect::<Vec<_>>());
-    for (pair, standing) in faces.windows(2).zip(stack.windows(2)) {
-        if pair[0].shared(pair[1]).is_none() {
-            errors.push(NetworkError::new(
-                Rule::BadCut,
-                &standing[1].place.key("offset"),
-                format!(
-                    "no part of the face of `{}` lies behind that of `{}`",
-                    standing[1].name, standing[0].name
-                ),
-                "try a smaller `offset`, or leave `behind` out",
-            ));
-        }
-    }
-    errors
-}
-
-/// The coolant passage of a core; a refusal is placed at the tubes or at the core.
-pub(super) fn core_conduit(radiator: &Radiator, core: usize, place: &Place) -> Outcome<Conduit> {
-    let (name, cut) = radiator
-        .cores
-        .get_index(core)
-        .ok_or_else(|| NetworkError::new(Rule::UnknownName, place, "there is no such core", ""))?;
-    if let Err(e) = radiator.tubes.inside.shape() {
-        let at = place.key("tubes").key("inside");
-        return Err(NetworkError::new(Rule::BadPart, &at, e.reason, ""));
-    }
-    let at = place.key("cores").key(name);
-    radiator
-        .core_conduit(cut)
-        .map_err(|e| NetworkError::new(Rule::BadCut, &at, e, ""))
-}
-
-/// What is wrong with the cut of a radiator, with its places.
-fn cut_errors(standing: &Standing<'_>) -> Vec<NetworkError> {
-    let cores = standing.place.key("cores");
-    (standing.radiator.cut_faults().into_iter())
-        .map(|fault| {
-            let at = match fault.core {
-                Some((k, key)) => {
-                    let name = standing.radiator.cores.get_index(k).map_or("", |c| c.0);
-                    let at = cores.key(name);
-                    if key.is_empty() { at } else { at.key(key) }
-                }
-                None => cores.clone(),
-            };
-            NetworkError::new(Rule::BadCut, &at, fault.message, fault.help)
-        })
-        .collect()
 }
 
 /// Properties of the air for which resistances are stated.

@@ -1,6 +1,6 @@
 //! A loop of the document, walked run by run into nodes, branches and elements.
 
-use super::air_path::core_conduit;
+use super::air_checks::core_conduit;
 use super::core;
 use super::expand::BankPlan;
 use super::lower::{LoweredPart, Outcome, Surroundings, heat_capacity_j_k, with_heat};

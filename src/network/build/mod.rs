@@ -1,6 +1,7 @@
 //! From a document to a network: names, runs, banks, radiators, cases and limits. Only this folder of `network` sees
 //! the document.
 
+mod air_checks;
 mod air_path;
 mod air_side;
 mod assemble_loop;
