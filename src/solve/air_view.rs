@@ -4,8 +4,9 @@ use super::closure::{Closure, air_flow_closure};
 use super::couple::{Carried, LoopState, ambient_pa, solved_sides};
 use super::exchange::StripHeat;
 use super::solution::{LoopView, Solution};
-use super::states::{CoreState, FanState, LeakState};
-use crate::part::Law;
+use super::states::{CoreSides, CoreState, FanState, LeakState, PartState};
+use crate::network::CoreTie;
+use crate::part::{Law, Regime};
 
 impl Solution<'_> {
     /// Cores of a radiator.
@@ -24,8 +25,8 @@ impl Solution<'_> {
         let tie = &self.network.cores()[index];
         let owner = &self.state.loops[tie.circuit];
         let part = LoopView::new(owner, ambient_pa(&self.case)).part(tie.element)?;
-        let sides = solved_sides(self.network, &self.case, &self.state, index);
-        let strips = &sides.strips;
+        let met = solved_sides(self.network, &self.case, &self.state, index);
+        let strips = &met.strips;
         let air = self.case.air.properties();
         let air_mass: f64 = strips.iter().map(|s| s.air_kg_s.abs()).sum();
         let face: f64 = tie.strips.iter().map(|s| s.face_m2).sum();
@@ -78,6 +79,7 @@ impl Solution<'_> {
                 .then(|| gained / (air_mass * air.specific_heat_j_kg_k)),
             inlet_temperature_k: inlet,
             outlet_temperature_k: outlet,
+            sides: sides(tie, &part, strips),
         })
     }
 
@@ -187,4 +189,32 @@ fn best_possible(
             }
         })
         .sum()
+}
+
+/// Both sides of a core from its strips.
+fn sides(tie: &CoreTie, part: &PartState, strips: &[StripHeat]) -> CoreSides {
+    let reynolds = part.reynolds.unwrap_or(0.0);
+    let moving = || strips.iter().filter(|s| s.air_kg_s != 0.0);
+    let air_side_w_k: f64 = strips.iter().map(|s| s.air_side_w_k).sum();
+    let face: f64 = tie.strips.iter().map(|s| s.face_m2).sum();
+    let weighed: Option<f64> = strips
+        .iter()
+        .zip(&tie.strips)
+        .map(|(s, strip)| s.fin_efficiency.map(|e| e * strip.face_m2 / face))
+        .sum();
+    let reynolds_of_air: Option<Vec<f64>> = moving().map(|s| s.air_reynolds).collect();
+    CoreSides {
+        passes: tie.passes,
+        reynolds,
+        regime: Regime::at(reynolds),
+        tube_velocity_m_s: part.velocity_m_s.unwrap_or(0.0),
+        tank_velocity_m_s: tie.tank_area_m2.map(|a| part.volume_flow_m3_s.abs() / a),
+        coolant_side_w_k: strips.iter().map(|s| s.coolant_side_w_k).sum(),
+        air_side_w_k,
+        fin_efficiency: weighed.filter(|_| face > 0.0),
+        air_reynolds: reynolds_of_air.and_then(|list| {
+            let low = list.iter().copied().reduce(f64::min)?;
+            Some((low, list.iter().copied().fold(low, f64::max)))
+        }),
+    }
 }

@@ -8,8 +8,8 @@ use super::hydraulic::GRAVITY_M_S2;
 use super::second::SecondAnswer;
 use super::states::{EffortSum, PartState, PointState, PumpState};
 use crate::finding::Finding;
-use crate::network::{BranchEnd, Case, CoreTie, HeatRole, Network, NodeKind};
-use crate::part::{Law, Regime};
+use crate::network::{BranchEnd, Case, HeatRole, Network, NodeKind};
+use crate::part::Law;
 
 /// A solved case.
 #[derive(Clone, Debug)]
