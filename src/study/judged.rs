@@ -66,7 +66,23 @@ pub struct Counting {
     pub counts: Vec<LimitKey>,
     /// Those that no variant meets in every case, and that another remedy must mend.
     pub hopeless: Vec<LimitKey>,
+    /// What the hopeless ones must be held at, where the study asks that they get no worse than in the design.
+    pub floors: Vec<Floor>,
 }
+
+/// A limit that no variant meets, in one case of the design as it stands.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Floor {
+    /// The case.
+    pub case: String,
+    /// The limit.
+    pub key: LimitKey,
+    /// Its margin now on the common scale, K.
+    pub margin_k: f64,
+}
+
+/// A limit is worse than now if it is so by more than this, K: the solver's closure.
+const WORSE_K: f64 = 1e-6;
 
 /// What a variant comes to.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -75,6 +91,8 @@ pub struct Weighed {
     pub fits: bool,
     /// The tightest limit that counts.
     pub worst: Option<Tight>,
+    /// The hopeless limit that gets worse than now by most, its margin against now; none where none does.
+    pub worse: Option<Tight>,
     /// The first case without an answer.
     pub failure: Option<(String, SolveError)>,
 }
@@ -208,12 +226,42 @@ pub(super) fn counting<'a>(
     let (counts, hopeless) = keys
         .into_iter()
         .partition(|key| always.contains(&key.limit) || mends(key));
-    Counting { counts, hopeless }
+    Counting {
+        counts,
+        hopeless,
+        floors: Vec::new(),
+    }
 }
 
 impl Counting {
     pub(super) fn counts(&self, row: &LimitRow) -> bool {
         self.counts.iter().any(|k| k.is(row))
+    }
+
+    /// From here on a hopeless limit must be no worse than in these cases of the design as it stands.
+    pub(super) fn hold(&mut self, own: &[Judged]) {
+        for judged in own {
+            for row in judged.outcome.iter().flatten() {
+                let key = self.hopeless.iter().find(|k| k.is(row));
+                if let (Some(key), Some(margin_k)) = (key, margin_k(row)) {
+                    self.floors.push(Floor {
+                        case: judged.case.clone(),
+                        key: key.clone(),
+                        margin_k,
+                    });
+                }
+            }
+        }
+    }
+
+    /// By how much a row is below its floor, as a margin against now, K.
+    fn below_floor(&self, case: &str, row: &LimitRow) -> Option<f64> {
+        let floor = self
+            .floors
+            .iter()
+            .find(|f| f.case == case && f.key.is(row))?;
+        let against_now_k = margin_k(row)? - floor.margin_k;
+        (against_now_k < -WORSE_K).then_some(against_now_k)
     }
 
     /// Weighs the cases of a variant.
@@ -233,18 +281,27 @@ impl Counting {
                     continue;
                 }
             };
-            for row in rows.iter().filter(|r| self.counts(r)) {
-                let Some(margin_k) = margin_k(row) else {
-                    continue;
-                };
-                weighed.fits &= is_met(row);
-                if weighed.worst.as_ref().is_none_or(|w| margin_k < w.margin_k) {
-                    weighed.worst = Some(Tight {
-                        margin_k,
-                        limit: row.limit,
-                        subject: row.subject.clone(),
-                        case: judged.case.clone(),
-                    });
+            let tight = |row: &LimitRow, margin_k: f64| Tight {
+                margin_k,
+                limit: row.limit,
+                subject: row.subject.clone(),
+                case: judged.case.clone(),
+            };
+            let tighten = |slot: &mut Option<Tight>, row: &LimitRow, margin_k: f64| {
+                if slot.as_ref().is_none_or(|w| margin_k < w.margin_k) {
+                    *slot = Some(tight(row, margin_k));
+                }
+            };
+            for row in rows {
+                if let Some(against_now_k) = self.below_floor(&judged.case, row) {
+                    weighed.fits = false;
+                    tighten(&mut weighed.worse, row, against_now_k);
+                }
+                if self.counts(row)
+                    && let Some(margin_k) = margin_k(row)
+                {
+                    weighed.fits &= is_met(row);
+                    tighten(&mut weighed.worst, row, margin_k);
                 }
             }
         }

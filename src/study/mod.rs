@@ -27,6 +27,6 @@ pub mod time;
 pub mod volume;
 
 pub use error::StudyError;
-pub use judged::{Counting, Judged, LimitKey, Weighed};
+pub use judged::{Counting, Floor, Judged, LimitKey, Weighed};
 pub use limits::{LimitRow, LimitSide, Measure, Verdict, judge};
 pub use readout::{Judging, Readout, Solved, solve_case};

@@ -166,14 +166,22 @@ fn conclusion(report: &mut Report, answer: &HoseAnswer, family: UnitFamily) {
         }
     } else {
         report.say(Cell::toned(
-            "NO: no set that was solved meets every limit that counts.",
+            "NO: no set that was solved meets every limit that counts and makes none of the others worse.",
             Tone::Bad,
         ));
         if let Some(nearest) = &answer.nearest {
-            let why = match (&nearest.weighed.worst, &nearest.weighed.failure) {
-                (_, Some((case, error))) => format!("no answer in {case}: {error}"),
-                (Some(worst), None) => tight_text(worst, family),
-                (None, None) => String::new(),
+            let weighed = &nearest.weighed;
+            let why = match (&weighed.worst, &weighed.worse, &weighed.failure) {
+                (_, _, Some((case, error))) => format!("no answer in {case}: {error}"),
+                (Some(worst), _, None) if worst.margin_k < 0.0 => tight_text(worst, family),
+                (_, Some(worse), None) => format!(
+                    "{} of {} in {} gets worse by {}",
+                    worse.limit.replace('_', " "),
+                    worse.subject,
+                    worse.case,
+                    show_si(Kind::TemperatureDifference, -worse.margin_k, family)
+                ),
+                _ => String::new(),
             };
             report.say(format!(
                 "Nearest: {}; {why}.",
@@ -237,6 +245,7 @@ fn solved_json(answer: &HoseAnswer, solved: &SolvedSet) -> Value {
         .collect();
     value["fits"] = json!(solved.weighed.fits);
     value["normalised_margin_k"] = opt(solved.weighed.worst.as_ref().map(|w| w.margin_k));
+    value["worse_than_now_k"] = opt(solved.weighed.worse.as_ref().map(|w| w.margin_k));
     value["cases"] = Value::Object(cases);
     value
 }

@@ -55,8 +55,13 @@ fn hopeless(report: &mut Report, counting: &Counting, what: &str) {
     }
     let name = |k: &LimitKey| format!("{} of {}", k.limit.replace('_', " "), k.subject);
     let names: Vec<String> = counting.hopeless.iter().map(name).collect();
+    let counted = if counting.floors.is_empty() {
+        "not counted here"
+    } else {
+        "only held to be no worse than now"
+    };
     let text = format!(
-        "Missed with every {what} that was tried, so not counted here: {}; `loopwright check` says what would help.",
+        "Missed with every {what} that was tried, so {counted}: {}; `loopwright check` says what would help.",
         names.join(", ")
     );
     report.say(Cell::toned(text, Tone::Warn));

@@ -4,9 +4,10 @@
 //! The search takes sets in the order of their mass, so that the first which meets every limit is the lightest there
 //! is. Where it stops early, the mass of the next set is a proven bound, and the answer says how far it may be off.
 
+use super::hose_climb::climb;
 use super::hose_group::{Frame, choices, groups, with_choices};
 pub use super::hose_group::{Group, GroupKind, HoseChoice};
-use super::hose_search::{Front, front, search};
+use super::hose_search::{Front, front, near_own, search};
 use crate::design::{Design, Stock};
 use crate::network::Network;
 use crate::solve::Solver;
@@ -93,7 +94,7 @@ pub struct HoseAnswer {
     pub own: HoseSet,
     /// Sets that no other beats in both pressure and mass, lightest first, within the velocity at the design's flows.
     pub front: Vec<HoseSet>,
-    /// The lightest set that meets every limit that counts.
+    /// The lightest set that meets every limit that counts, and makes none of the others worse than now.
     pub best: Option<SolvedSet>,
     /// Where none does: the solved set that comes nearest.
     pub nearest: Option<SolvedSet>,
@@ -156,8 +157,19 @@ pub fn run(
     let mut tried: Vec<(HoseSet, Vec<Judged>)> = Vec::new();
     let step = sets.len().div_ceil(FRONT_TRIALS).max(1);
     let last = sets.len().saturating_sub(1);
-    for (k, set) in sets.iter().enumerate() {
-        if k % step == 0 || k == last {
+    let of_front = sets.iter().enumerate();
+    let mut first: Vec<HoseSet> = of_front
+        .filter(|(k, _)| k % step == 0 || *k == last)
+        .map(|(_, set)| set.clone())
+        .collect();
+    let within = |s: &HoseSet| {
+        question
+            .pressure_pa
+            .is_none_or(|most| s.pressure_pa <= most)
+    };
+    first.extend(near_own(&groups).into_iter().filter(within));
+    for set in &first {
+        if tried.iter().all(|(known, _)| known.picks != set.picks) {
             let changed = with_choices(design, &owner, &groups, &set.picks, stock);
             if let Ok(judged) = judge_design(&changed, &cases, &mut |_, _| Onward::Next) {
                 tried.push((set.clone(), judged));
@@ -169,8 +181,10 @@ pub fn run(
         .iter()
         .map(|t| t.1.as_slice())
         .chain([own_cases.as_slice()]);
-    let counting = counting(variants, &owner, &FLOW);
-    let known: Vec<SolvedSet> = tried
+    let mut counting = counting(variants, &owner, &FLOW);
+    // A radiator too small is no licence for a hose too thin.
+    counting.hold(&own_cases);
+    let mut known: Vec<SolvedSet> = tried
         .into_iter()
         .map(|(set, cases)| SolvedSet {
             weighed: counting.weigh(&cases),
@@ -178,6 +192,21 @@ pub fn run(
             cases,
         })
         .collect();
+    let own_like = near_own(&groups).into_iter().next();
+    let start = known
+        .iter()
+        .find(|s| own_like.as_ref().is_some_and(|o| o.picks == s.set.picks))
+        .cloned();
+    if let (Some(start), false) = (start, known.iter().any(|s| s.weighed.fits)) {
+        let mut judge = |picks: &[usize]| -> Option<(Vec<Judged>, Weighed)> {
+            let changed = with_choices(design, &owner, &groups, picks, stock);
+            let judged = judge_design(&changed, &cases, &mut |_, _| Onward::Next).ok()?;
+            let weighed = counting.weigh(&judged);
+            Some((judged, weighed))
+        };
+        let better = climb(&groups, start, question.pressure_pa, &mut judge);
+        known.extend(better);
+    }
     let most = question.most_trials.unwrap_or(MOST_TRIALS);
     let mut judge = |picks: &[usize]| -> Option<(Vec<Judged>, Weighed)> {
         let changed = with_choices(design, &owner, &groups, picks, stock);

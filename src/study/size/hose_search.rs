@@ -101,11 +101,39 @@ impl Ord for Queued {
     }
 }
 
-fn total(groups: &[Group], picks: &[usize]) -> HoseSet {
+pub(super) fn total(groups: &[Group], picks: &[usize]) -> HoseSet {
     let chosen = groups.iter().zip(picks);
     chosen.fold(empty(), |set, (group, &pick)| {
         plus(&set, pick, &group.choices[pick])
     })
+}
+
+/// The sizes nearest to the design's own, and from there each one group larger or smaller.
+pub(super) fn near_own(groups: &[Group]) -> Vec<HoseSet> {
+    // Choices lie by mass; neighbours are wanted by bore.
+    let by_bore = |group: &Group| {
+        let mut places: Vec<usize> = (0..group.choices.len()).collect();
+        let bore = |k: usize| group.choices[k].bore_m;
+        places.sort_by(|a, b| bore(*a).total_cmp(&bore(*b)));
+        let off = |k: usize| (bore(k) - group.own_bore_m).abs();
+        let own = (0..places.len()).min_by(|a, b| off(places[*a]).total_cmp(&off(places[*b])));
+        Some((places, own?))
+    };
+    let Some(orders) = groups.iter().map(by_bore).collect::<Option<Vec<_>>>() else {
+        return Vec::new();
+    };
+    let own: Vec<usize> = orders.iter().map(|(places, own)| places[*own]).collect();
+    let mut sets = vec![total(groups, &own)];
+    for (k, (places, at)) in orders.iter().enumerate() {
+        for other in [at.checked_sub(1), Some(at + 1)].into_iter().flatten() {
+            if let Some(place) = places.get(other) {
+                let mut picks = own.clone();
+                picks[k] = *place;
+                sets.push(total(groups, &picks));
+            }
+        }
+    }
+    sets
 }
 
 /// What the search came to.
@@ -115,8 +143,8 @@ pub(super) struct Found {
     pub(super) end: SearchEnd,
 }
 
-/// Solves the set of these picks: its limits and how they weigh; nothing where it has no answer.
-type JudgeSet<'a> = dyn FnMut(&[usize]) -> Option<(Vec<Judged>, Weighed)> + 'a;
+/// Solves and judges one set; none where it cannot be built.
+pub(super) type Judging<'a> = dyn FnMut(&[usize]) -> Option<(Vec<Judged>, Weighed)> + 'a;
 
 /// Takes sets by rising mass until one meets the limits, the lightest known one is reached, or `most` were solved.
 pub(super) fn search(
@@ -124,7 +152,7 @@ pub(super) fn search(
     known: &[SolvedSet],
     pressure_pa: Option<f64>,
     most: usize,
-    judge: &mut JudgeSet<'_>,
+    judge: &mut Judging<'_>,
 ) -> Found {
     let sets: f64 = groups.iter().map(|g| g.choices.len() as f64).product();
     let mut best = known
@@ -194,10 +222,14 @@ pub(super) fn search(
 }
 
 /// The one of two that misses by less.
-fn closer(a: SolvedSet, b: SolvedSet) -> SolvedSet {
-    let margin = |s: &SolvedSet| match (&s.weighed.failure, &s.weighed.worst) {
-        (None, Some(worst)) => worst.margin_k,
-        _ => f64::NEG_INFINITY,
+pub(super) fn closer(a: SolvedSet, b: SolvedSet) -> SolvedSet {
+    let margin = |s: &SolvedSet| {
+        let both = [&s.weighed.worst, &s.weighed.worse];
+        let tightest = both.into_iter().flatten().map(|t| t.margin_k);
+        match (&s.weighed.failure, tightest.reduce(f64::min)) {
+            (None, Some(margin_k)) => margin_k,
+            _ => f64::NEG_INFINITY,
+        }
     };
     if margin(&b) > margin(&a) { b } else { a }
 }

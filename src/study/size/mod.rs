@@ -2,6 +2,7 @@
 
 pub mod header;
 pub mod hose;
+mod hose_climb;
 mod hose_group;
 mod hose_search;
 pub mod pump;
