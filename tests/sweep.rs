@@ -562,7 +562,7 @@ fn a_wrong_path_or_value_is_told_with_its_reason() {
                     "hot hill",
                 ],
             ),
-            "error: cannot read the output `cases.hot hill.loops.battery.banks.mid.deviatoin`: cannot find `loops.battery.banks.mid.deviatoin` because `loops.battery.banks.mid` has no `deviatoin` but `branch_flow_over_mean`, `circuit_flow_over_mean`, `max_over_min`, `deviation`, `module_temperature_k`, `module_temperature_spread_k`, `pressure_drop_pa`, `branch_loss_pa`, `header_velocity_head_pa`, `header_friction_pa`, `worst_branch`, `band` and 3 more; did you mean `loops.battery.banks.mid.deviation`?",
+            "error: cannot read the output `cases.hot hill.loops.battery.banks.mid.deviatoin`: cannot find `loops.battery.banks.mid.deviatoin` because `loops.battery.banks.mid` has no `deviatoin` but `branch_flow_over_mean`, `circuit_flow_over_mean`, `max_over_min`, `deviation`, `module_temperature_k`, `module_temperature_spread_k`, `hottest_module`, `pressure_drop_pa`, `branch_loss_pa`, `header_velocity_head_pa`, `header_friction_pa`, `worst_branch` and 4 more; did you mean `loops.battery.banks.mid.deviation`?",
         ),
         (
             with(bore.clone(), &["--output", "cases.hot hil.limits.missed"]),

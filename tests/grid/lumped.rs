@@ -100,7 +100,7 @@ pub fn expected(document: &Value, case: &Value, network: &Network) -> Expected {
         if b.hottest_k.1 > high || b.coldest_k.0 < low {
             let start = si::<Temperature>(&case["start_temperature"]);
             let coldest = start.map_or(b.coldest_k.0, |k| k.min(b.coldest_k.0));
-            ranges_k.push((circuit.name.clone(), coldest, b.hottest_k.1));
+            ranges_k.push((circuit.name.clone(), coldest, b.hottest_k.1.max(low)));
         }
     }
     if ranges_k.is_empty() {
@@ -151,16 +151,20 @@ fn bounds(document: &Value, case: &Value, name: &str) -> Bounds {
         }
     }
     let cores: Vec<(&Value, &str)> = cores(document, circuit);
+    let mut radiators = document["radiators"].as_object().into_iter().flatten();
+    let stacked = radiators.any(|(_, r)| r.get("behind").is_some());
     let core = match cores[..] {
-        [(radiator, core)] if !others => core_w_k(radiator, core, case, air_k, free_m3_s),
+        [(radiator, core)] if !others => core_w_k(radiator, core, case, air_k, free_m3_s, stacked),
         _ => None,
     };
     let Some(core_w_k) = core else {
-        // Not a loop of one core whose numbers are known: it must be solved, whatever its temperatures.
+        // Not a loop of one core whose numbers are known: it must be solved, but where air alone cools it and is colder
+        // than the coolant may be. Coolant that is warmed is never colder than its air.
+        let by_air = !others && !cores.is_empty();
         return Bounds {
             heat_w,
             core_w_k: (0.0, f64::INFINITY),
-            coldest_k: (f64::INFINITY, f64::INFINITY),
+            coldest_k: (if by_air { air_k } else { f64::INFINITY }, f64::INFINITY),
             hottest_k: (0.0, 0.0),
             flows,
             lumped: false,
@@ -267,14 +271,20 @@ fn between(curve: &[(f64, f64)], x: f64) -> f64 {
 }
 
 /// What a core passes a kelvin: with little coolant and little air, with endless coolant and little air, with the pump's free
-/// flow and much air. Several passes count as parallel streams, the least of all, and as endless coolant. `None` where the air side is given in a way that is not reckoned here.
+/// flow and much air. Several passes count as parallel streams, the least of all, and as endless coolant. `None` where the air
+/// side is given in a way that is not reckoned here: fins, a rating, a stack, losses of grille and duct, tank plates.
 fn core_w_k(
     radiator: &Value,
     core: &str,
     case: &Value,
     air_k: f64,
     free_m3_s: f64,
+    stacked: bool,
 ) -> Option<(f64, f64, f64)> {
+    let unreckoned = ["air_losses", "tank_leaks", "arrangement"];
+    if stacked || unreckoned.iter().any(|key| radiator.get(*key).is_some()) {
+        return None;
+    }
     let law = radiator["air_side"].get("conductance_per_face_area")?;
     let tubes = radiator["cores"][core]["tubes"].as_f64()?;
     let count = radiator["tubes"]["count"].as_f64()?;
