@@ -170,33 +170,6 @@ fn every_cell_of_air_and_speed_is_solved_or_refused_for_the_reason_that_the_desi
                 steps = steps.max(solution.effort().newton_iterations_max);
             }
             open += usize::from(matches!(expected, Expected::Open { .. }));
-            if std::env::var("SHOW").is_ok()
-                && let Expected::Open { ranges_k } = &expected
-            {
-                let real: Vec<_> = found.as_ref().map_or(Vec::new(), |s| {
-                    network
-                        .loops()
-                        .iter()
-                        .map(|l| {
-                            let st = s.loop_state(&l.name).unwrap();
-                            let k = &st.heat.node_k;
-                            let pump = s.pumps(&l.name)[0].share_of_free_flow;
-                            format!(
-                                "{} {:.1} {:.1} share {:.2?}",
-                                l.name,
-                                k.iter().copied().fold(f64::MAX, f64::min) - 273.15,
-                                k.iter().copied().fold(f64::MIN, f64::max) - 273.15,
-                                pump
-                            )
-                        })
-                        .collect()
-                });
-                let r: Vec<_> = ranges_k
-                    .iter()
-                    .map(|(n, a, b)| format!("{n} {:.1}..{:.1}", a - 273.15, b - 273.15))
-                    .collect();
-                println!("OPEN {}: {r:?} {real:?} {}", case.name, found.is_ok());
-            }
             if let Some(fault) = fault(&found, &expected) {
                 wrong.push(format!("{}, {}: {fault}", path.display(), case.name));
             }
