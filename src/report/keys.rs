@@ -187,8 +187,8 @@ fn quick(path: &str, solved: &Solved<'_>) -> Option<Option<f64>> {
             Some(solution.loop_deviation(owner).filter(|d| d.is_finite()))
         }
         ["radiators", radiator, rest @ ..] if !rest.is_empty() => {
-            let paths = solution.network().air_paths();
-            paths.iter().find(|p| p.radiator == *radiator)?;
+            let known = solution.network().radiators();
+            known.iter().find(|r| r.name == *radiator)?;
             let mut whole = &radiator_json(solution, radiator);
             for key in rest {
                 whole = whole.get(*key)?;

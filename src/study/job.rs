@@ -142,8 +142,8 @@ pub fn run<'n>(
                 fill: fill::run(&solutions, &circuit.name),
             });
         }
-        for path in network.air_paths() {
-            fans.extend(system_curve::fans(solution, &path.radiator));
+        for radiator in network.radiators() {
+            fans.extend(system_curve::fans(solution, &radiator.name));
         }
     }
     let partition = cases.get(drawn).and_then(|c| {

@@ -88,12 +88,15 @@ pub fn pumps(solution: &Solution<'_>, name: &str, cold_k: f64, hot_k: f64) -> Ve
 pub fn fans(solution: &Solution<'_>, radiator: &str) -> Vec<MachineChart> {
     let network = solution.network();
     let paths = network.air_paths();
-    let Some(air) = paths.iter().position(|p| p.radiator == radiator) else {
+    let known = network.radiators();
+    let Some(index) = known.iter().position(|r| r.name == radiator) else {
         return Vec::new();
     };
+    let air = known[index].air;
     let net = &paths[air].net;
     let mut charts = Vec::new();
-    for (place, fan) in paths[air].fans.iter().enumerate() {
+    let all = paths[air].fans.iter().enumerate();
+    for (place, fan) in all.filter(|(_, f)| f.radiator == index) {
         let Some(Law::Machine(machine)) = net.laws[net.elements[fan.element].laws.clone()].first()
         else {
             continue;
@@ -118,7 +121,7 @@ pub fn fans(solution: &Solution<'_>, radiator: &str) -> Vec<MachineChart> {
             case.fan_speed.push((air, place, speed * own));
             let solved = solver.solve(case).ok()?;
             let fans = solved.fans(radiator);
-            let state = fans.get(place)?;
+            let state = fans.iter().find(|f| f.name == fan.name)?;
             Some((state.volume_flow_m3_s, state.pressure_rise_pa))
         });
         let lines = line

@@ -231,10 +231,10 @@ fn modules(pack: &Pack<'_, '_>, sink: &mut Sink<'_>, solution: &Solution<'_>, ow
 
 fn cores(pack: &Pack<'_, '_>, sink: &mut Sink<'_>, solution: &Solution<'_>) {
     let case = &solution.case().name;
-    for path in solution.network().air_paths() {
+    for radiator in solution.network().radiators() {
         let mut sheet = Sheet::new(
-            format!("cores_{case}_{}", path.radiator),
-            format!("Radiator {} in case {case}", path.radiator),
+            format!("cores_{case}_{}", radiator.name),
+            format!("Radiator {} in case {case}", radiator.name),
         )
         .words("core", "core")
         .words("loop", "loop")
@@ -244,12 +244,12 @@ fn cores(pack: &Pack<'_, '_>, sink: &mut Sink<'_>, solution: &Solution<'_>) {
         .numbers("air out", "air_outlet_temperature_k", Form::Degrees)
         .numbers("face", "face_velocity_m_s", Form::Column(Kind::Velocity))
         .numbers("effectiveness", "effectiveness", Form::Percent);
-        for core in solution.cores(&path.radiator) {
+        for core in solution.cores(&radiator.name) {
             let base = pointer(&[
                 "cases",
                 case,
                 "radiators",
-                &path.radiator,
+                &radiator.name,
                 "cores",
                 &core.core,
             ]);

@@ -261,15 +261,15 @@ fn window_json(answer: &PartitionAnswer) -> Value {
 /// Share of each core in the face of its radiator.
 fn faces_json(job: &Job<'_>) -> Value {
     let mut map = Map::new();
-    for (air, path) in job.network.air_paths().iter().enumerate() {
-        let ties = || job.network.cores().iter().filter(|t| t.air == air);
+    for (index, radiator) in job.network.radiators().iter().enumerate() {
+        let ties = || (job.network.cores().iter()).filter(|t| t.radiator == index);
         let cores: Map<String, Value> = ties()
             .map(|t| {
                 let face: f64 = t.strips.iter().map(|s| s.face_m2).sum();
                 (t.core.clone(), json!({ "face_m2": num(face) }))
             })
             .collect();
-        map.insert(path.radiator.clone(), json!({ "cores": cores }));
+        map.insert(radiator.name.clone(), json!({ "cores": cores }));
     }
     Value::Object(map)
 }

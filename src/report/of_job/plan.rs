@@ -43,8 +43,8 @@ pub(super) fn draw(pack: &Pack<'_, '_>) -> Option<String> {
             size: (width, height),
         });
     }
-    for (air, path) in pack.job.network.air_paths().iter().enumerate() {
-        let (body, width, height) = face(pack, solution, air, &path.radiator, case).draw();
+    for (index, radiator) in pack.job.network.radiators().iter().enumerate() {
+        let (body, width, height) = face(pack, solution, index, &radiator.name, case).draw();
         pieces.push(Piece {
             title: None,
             class: "face".into(),
@@ -384,7 +384,7 @@ fn add(graph: &mut Graph, vertex: Vertex) -> usize {
 fn face(
     pack: &Pack<'_, '_>,
     solution: &Solution<'_>,
-    air: usize,
+    index: usize,
     radiator: &str,
     case: &str,
 ) -> RadiatorFace {
@@ -401,7 +401,7 @@ fn face(
             .network
             .cores()
             .iter()
-            .filter(move |t| t.air == air)
+            .filter(move |t| t.radiator == index)
     };
     let states = solution.cores(radiator);
     let cores: Vec<FaceCore> = ties()

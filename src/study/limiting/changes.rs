@@ -249,7 +249,7 @@ fn radiator_changes(design: &Design, network: &Network, owner: &str) -> Vec<(Str
         .iter()
         .filter(|t| network.loops()[t.circuit].name == owner)
     {
-        let name = &network.air_paths()[tie.air].radiator;
+        let name = &network.radiators()[tie.radiator].name;
         let mut faster = design.clone();
         if let Some(radiator) = faster.radiators.get_mut(name)
             && !radiator.fans.is_empty()
