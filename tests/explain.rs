@@ -1,6 +1,6 @@
 //! Every code that the program can print has a topic, and every topic of a part lists the keys that are read.
 
-use loopwright::design::schema;
+use loopwright::design::{DEEPEST, LARGEST_BYTES, schema};
 use loopwright::explain::{TopicKind, find, keys_of, topics};
 use std::collections::BTreeSet;
 use std::path::Path;
@@ -102,4 +102,12 @@ fn a_wrong_word_gets_the_nearest_one() {
     let error = find("transitional flo").expect_err("it is misspelt");
     assert_eq!(error.near, Some("transitional-flow"));
     assert!(find("qqqqqqq").expect_err("it is nothing").near.is_none());
+}
+
+#[test]
+fn the_caps_that_are_told_are_the_caps_that_hold() {
+    let range = |name: &str| find(name).expect("a topic")[0].range.expect("a range");
+    let bytes = format!("{} MiB at most.", LARGEST_BYTES / (1024 * 1024));
+    assert_eq!(range("too-large"), bytes);
+    assert_eq!(range("too-deep"), format!("{DEEPEST} levels at most."));
 }

@@ -2,11 +2,11 @@
 
 use super::exit::Exit;
 use super::input::load;
-use super::output;
+use super::output::{self, Form};
 use super::size::{in_seasons, refuse};
 use super::size_args::{BalanceArgs, DrillName, TargetName};
 use loopwright::quantity::{Length, Temperature, UnitFamily, VolumeFlow};
-use loopwright::report::{balance_csv, balance_json, balance_report, closing};
+use loopwright::report::{balance_csv, balance_json, balance_report};
 use loopwright::study::balance::{self, BalanceQuestion, DrillSet, Reached, Target};
 
 /// Runs the verb: 0 where the target is reached, 1 where it is not.
@@ -42,15 +42,12 @@ pub fn run(args: &BalanceArgs) -> Exit {
         Ok(answer) => answer,
         Err(error) => return refuse(&error),
     };
-    if args.design.json {
-        output::json(&balance_json(&design.title, &answer));
-    } else if args.csv {
-        output::result(&balance_csv(&answer));
-    } else {
-        let mut report = balance_report(&design.title, &answer, loaded.family);
-        report.blocks.extend(closing().blocks);
-        output::report(&report);
-    }
+    output::answer(
+        Form::of(args.design.json, args.csv),
+        || balance_json(&design.title, &answer),
+        || balance_csv(&answer),
+        || balance_report(&design.title, &answer, loaded.family),
+    );
     if answer.reached == Reached::Yes {
         Exit::Answered
     } else {

@@ -3,9 +3,9 @@
 use super::args::CompareArgs;
 use super::exit::Exit;
 use super::input::{bytes_of, family, known_case, load_bytes, load_file};
-use super::output;
+use super::output::{self, Form};
 use loopwright::design::Design;
-use loopwright::report::{Keys, Told, closing, compare_csv, compare_json, compare_report};
+use loopwright::report::{Keys, Told, compare_csv, compare_json, compare_report};
 use loopwright::study::compare::{self, CompareQuestion};
 
 /// Runs the verb: 1 where a limit is missed that was not before, 3 where a case has no answer in either.
@@ -31,16 +31,13 @@ pub fn run(args: &CompareArgs) -> Exit {
             return Exit::WrongInput;
         }
     };
-    if args.json {
-        output::json(&compare_json(&answer));
-    } else if args.csv {
-        output::result(&compare_csv(&answer));
-    } else {
-        let told = if args.all { Told::All } else { Told::Most };
-        let mut report = compare_report(&answer, told, family(args.units, &first));
-        report.blocks.extend(closing().blocks);
-        output::report(&report);
-    }
+    let told = if args.all { Told::All } else { Told::Most };
+    output::answer(
+        Form::of(args.json, args.csv),
+        || compare_json(&answer),
+        || compare_csv(&answer),
+        || compare_report(&answer, told, family(args.units, &first)),
+    );
     if answer.is_worse() {
         Exit::No
     } else if !answer.is_answered() {

@@ -1,6 +1,6 @@
 //! Standard output and standard error: results on the one, everything else on the other.
 
-use loopwright::report::{Glyphs, Paint, Report, render};
+use loopwright::report::{Paint, Report, closing, render};
 use std::io::{IsTerminal, Write};
 
 /// Prints a result. A reader that has gone away is no error.
@@ -20,19 +20,6 @@ pub fn row(text: &str) -> bool {
 /// Prints JSON on one line; says whether anybody still reads.
 pub fn json_line(value: &serde_json::Value) -> bool {
     row(&format!("{value}\n"))
-}
-
-/// With which characters to plot: those of the language of the terminal.
-pub fn glyphs() -> Glyphs {
-    let said = ["LC_ALL", "LC_CTYPE", "LANG"]
-        .iter()
-        .filter_map(std::env::var_os)
-        .find(|value| !value.is_empty());
-    let utf8 = said.is_some_and(|value| {
-        let value = value.to_string_lossy().to_lowercase();
-        value.contains("utf-8") || value.contains("utf8")
-    });
-    if utf8 { Glyphs::Unicode } else { Glyphs::Ascii }
 }
 
 /// Prints a message to standard error.
@@ -61,5 +48,45 @@ pub fn json(value: &serde_json::Value) {
     match serde_json::to_string_pretty(value) {
         Ok(text) => result(&(text + "\n")),
         Err(error) => message(&format!("cannot write JSON: {error}")),
+    }
+}
+
+/// How an answer is printed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Form {
+    /// Words and tables, with the cautions.
+    Text,
+    /// JSON with SI keys.
+    Json,
+    /// Rows with commas, SI values.
+    Csv,
+}
+
+impl Form {
+    /// The form that two flags ask for.
+    pub fn of(json: bool, csv: bool) -> Self {
+        match (json, csv) {
+            (true, _) => Self::Json,
+            (false, true) => Self::Csv,
+            (false, false) => Self::Text,
+        }
+    }
+}
+
+/// Prints the answer of a study; only the form that is asked for is made.
+pub fn answer(
+    form: Form,
+    as_json: impl FnOnce() -> serde_json::Value,
+    as_csv: impl FnOnce() -> String,
+    as_text: impl FnOnce() -> Report,
+) {
+    match form {
+        Form::Json => json(&as_json()),
+        Form::Csv => result(&as_csv()),
+        Form::Text => {
+            let mut text = as_text();
+            text.blocks.extend(closing().blocks);
+            report(&text);
+        }
     }
 }

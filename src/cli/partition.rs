@@ -3,9 +3,9 @@
 use super::args::PartitionArgs;
 use super::exit::Exit;
 use super::input::load;
-use super::output;
+use super::output::{self, Form};
 use super::size::in_seasons;
-use loopwright::report::{closing, partition_csv, partition_json, partition_report};
+use loopwright::report::{partition_csv, partition_json, partition_report};
 use loopwright::study::partition::{self, PartitionQuestion};
 
 /// Runs the verb: 0 where a cut fits, 1 where none does, 3 where no cut has an answer in every case.
@@ -30,15 +30,12 @@ pub fn run(args: &PartitionArgs) -> Exit {
             return Exit::WrongInput;
         }
     };
-    if args.design.json {
-        output::json(&partition_json(&loaded.design.title, &answer));
-    } else if args.csv {
-        output::result(&partition_csv(&answer));
-    } else {
-        let mut report = partition_report(&loaded.design.title, &answer, loaded.family);
-        report.blocks.extend(closing().blocks);
-        output::report(&report);
-    }
+    output::answer(
+        Form::of(args.design.json, args.csv),
+        || partition_json(&loaded.design.title, &answer),
+        || partition_csv(&answer),
+        || partition_report(&loaded.design.title, &answer, loaded.family),
+    );
     if !answer.is_answered() {
         Exit::NoSolution
     } else if answer.window().is_none() {

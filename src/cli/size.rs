@@ -10,8 +10,8 @@ use super::size_args::{
 use loopwright::design::{Design, Stock};
 use loopwright::quantity::{Length, PressureDifference, Temperature, Voltage};
 use loopwright::report::{
-    Report, closing, size_header_csv, size_header_json, size_header_report, size_hose_csv,
-    size_hose_json, size_hose_report, size_pump_csv, size_pump_json, size_pump_report,
+    size_header_csv, size_header_json, size_header_report, size_hose_csv, size_hose_json,
+    size_hose_report, size_pump_csv, size_pump_json, size_pump_report,
 };
 use loopwright::study::size::header::{self, HeaderQuestion};
 use loopwright::study::size::hose::{self, HoseQuestion};
@@ -25,6 +25,7 @@ pub fn run(verb: &SizeVerb) -> Exit {
         SizeVerb::Hose(args) => hose(args),
         SizeVerb::Header(args) => header(args),
     }
+    .unwrap_or_else(|refused| refused)
 }
 
 /// The design in the seasons asked for, and the cases of it that are left to choose.
@@ -71,77 +72,53 @@ fn read(args: &StockArgs) -> Result<Asked, Exit> {
     })
 }
 
-fn print(mut report: Report) {
-    report.blocks.extend(closing().blocks);
-    output::report(&report);
+fn verdict(fits: bool, is_answered: bool) -> Exit {
+    match (fits, is_answered) {
+        (true, _) => Exit::Answered,
+        (false, true) => Exit::No,
+        (false, false) => Exit::NoSolution,
+    }
 }
 
-fn pump(args: &SizePumpArgs) -> Exit {
-    let asked = match read(&args.stock) {
-        Ok(asked) => asked,
-        Err(exit) => return exit,
-    };
+fn pump(args: &SizePumpArgs) -> Result<Exit, Exit> {
+    let asked = read(&args.stock)?;
     let question = PumpQuestion {
         pump: args.pump.clone(),
         supplies_v: args.supplies.iter().map(|v| Voltage::v(*v)).collect(),
         cases: asked.cases.clone(),
     };
-    let answer = match pump::run(&asked.design, &asked.stock, &question) {
-        Ok(answer) => answer,
-        Err(error) => return refuse(&error),
-    };
+    let answer = pump::run(&asked.design, &asked.stock, &question).map_err(|e| refuse(&e))?;
     let title = &asked.design.title;
-    if args.stock.design.json {
-        output::json(&size_pump_json(title, &answer));
-    } else if args.stock.csv {
-        output::result(&size_pump_csv(&answer));
-    } else {
-        print(size_pump_report(title, &answer, asked.loaded.family));
-    }
-    if answer.best().is_some() {
-        Exit::Answered
-    } else if answer.is_answered() {
-        Exit::No
-    } else {
-        Exit::NoSolution
-    }
+    output::answer(
+        args.stock.form(),
+        || size_pump_json(title, &answer),
+        || size_pump_csv(&answer),
+        || size_pump_report(title, &answer, asked.loaded.family),
+    );
+    Ok(verdict(answer.best().is_some(), answer.is_answered()))
 }
 
-fn hose(args: &SizeHoseArgs) -> Exit {
-    let asked = match read(&args.stock) {
-        Ok(asked) => asked,
-        Err(exit) => return exit,
-    };
+fn hose(args: &SizeHoseArgs) -> Result<Exit, Exit> {
+    let asked = read(&args.stock)?;
     let question = HoseQuestion {
         owner: args.owner.clone(),
         pressure_pa: args.pressure.map(PressureDifference::pa),
         most_trials: args.most,
         cases: asked.cases.clone(),
     };
-    let answer = match hose::run(&asked.design, &asked.stock, &question) {
-        Ok(answer) => answer,
-        Err(error) => return refuse(&error),
-    };
+    let answer = hose::run(&asked.design, &asked.stock, &question).map_err(|e| refuse(&e))?;
     let title = &asked.design.title;
-    if args.stock.design.json {
-        output::json(&size_hose_json(title, &answer));
-    } else if args.stock.csv {
-        output::result(&size_hose_csv(&answer));
-    } else {
-        print(size_hose_report(title, &answer, asked.loaded.family));
-    }
-    if answer.best.is_some() {
-        Exit::Answered
-    } else {
-        Exit::No
-    }
+    output::answer(
+        args.stock.form(),
+        || size_hose_json(title, &answer),
+        || size_hose_csv(&answer),
+        || size_hose_report(title, &answer, asked.loaded.family),
+    );
+    Ok(verdict(answer.best.is_some(), true))
 }
 
-fn header(args: &SizeHeaderArgs) -> Exit {
-    let asked = match read(&args.stock) {
-        Ok(asked) => asked,
-        Err(exit) => return exit,
-    };
+fn header(args: &SizeHeaderArgs) -> Result<Exit, Exit> {
+    let asked = read(&args.stock)?;
     let question = HeaderQuestion {
         bank: args.bank.clone(),
         port_bores_m: args.port_bores.iter().map(|b| Length::m(*b)).collect(),
@@ -149,23 +126,13 @@ fn header(args: &SizeHeaderArgs) -> Exit {
         warm_k: args.warm.map(Temperature::k),
         cases: asked.cases.clone(),
     };
-    let answer = match header::run(&asked.design, &asked.stock, &question) {
-        Ok(answer) => answer,
-        Err(error) => return refuse(&error),
-    };
+    let answer = header::run(&asked.design, &asked.stock, &question).map_err(|e| refuse(&e))?;
     let title = &asked.design.title;
-    if args.stock.design.json {
-        output::json(&size_header_json(title, &answer));
-    } else if args.stock.csv {
-        output::result(&size_header_csv(&answer));
-    } else {
-        print(size_header_report(title, &answer, asked.loaded.family));
-    }
-    if answer.best().is_some() {
-        Exit::Answered
-    } else if answer.is_answered() {
-        Exit::No
-    } else {
-        Exit::NoSolution
-    }
+    output::answer(
+        args.stock.form(),
+        || size_header_json(title, &answer),
+        || size_header_csv(&answer),
+        || size_header_report(title, &answer, asked.loaded.family),
+    );
+    Ok(verdict(answer.best().is_some(), answer.is_answered()))
 }

@@ -1,6 +1,7 @@
 //! The arguments of `size` and `balance`, and the seasons.
 
 use super::args::DesignArgs;
+use super::output::Form;
 use clap::{Args, Subcommand, ValueEnum};
 use loopwright::quantity::{Length, PressureDifference, Temperature, Voltage, VolumeFlow};
 use loopwright::study::season::{Season, built_in};
@@ -79,6 +80,13 @@ pub struct StockArgs {
     /// Print comma-separated rows, SI units
     #[arg(long, conflicts_with = "json")]
     pub csv: bool,
+}
+
+impl StockArgs {
+    /// How the answer is printed.
+    pub fn form(&self) -> Form {
+        Form::of(self.design.json, self.csv)
+    }
 }
 
 /// `size pump`.

@@ -5,6 +5,7 @@ use super::exit::Exit;
 use super::input::load;
 use super::output;
 use super::progress::Progress;
+use super::terminal;
 use loopwright::report::{
     Keys, SweepDigest, closing, sweep_csv_head, sweep_csv_row, sweep_json_row,
 };
@@ -59,7 +60,7 @@ pub fn run(args: &SweepArgs) -> Exit {
     let spent = progress.end();
     if text {
         output::report(&digest.report(&answer));
-        output::result(&digest.plots(output::glyphs()));
+        output::result(&digest.plots(terminal::glyphs()));
         output::report(&closing());
     }
     if let Some(spent) = spent {

@@ -95,7 +95,9 @@ fn example(value: &'static Value) -> Option<String> {
     let mut here = value;
     for _ in 0..8 {
         if let Some(first) = here["examples"].get(0) {
-            return Some(first.to_string());
+            // One kind of quantity has one example, which may be a bore where a height is meant.
+            let kind = here["x-quantity"].as_str();
+            return Some(kind.map_or(first.to_string(), |k| format!("{k}, as {first}")));
         }
         if let Some(words) = here["enum"].as_array() {
             return Some(list(words));

@@ -338,8 +338,8 @@ impl Conduit {
             PipeLaw::HazenWilliams => Law::HazenWilliams(HazenWilliams {
                 length_m: self.length_m,
                 bore_m: self.shape.hydraulic_diameter_m(),
-                // Each of the parallel tubes carries its share: Q/n at C is Q at n C.
-                c: self.hazen_williams_c * self.parallel,
+                c: self.hazen_williams_c,
+                parallel: self.parallel,
             }),
         }
     }

@@ -203,7 +203,7 @@ impl Machine {
     }
 }
 
-/// Hazen-Williams head loss of one pipe.
+/// Hazen-Williams head loss of equal pipes side by side.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct HazenWilliams {
     /// Length, m.
@@ -212,6 +212,8 @@ pub struct HazenWilliams {
     pub bore_m: f64,
     /// The roughness coefficient C.
     pub c: f64,
+    /// How many pipes share the flow.
+    pub parallel: f64,
 }
 
 /// One law of one element. The set is closed: every part is lowered to these.
@@ -252,8 +254,9 @@ impl Law {
                 }
             }
             Self::HazenWilliams(pipe) => {
+                let flow_m3_s = flow_kg_s / (fluid.density_kg_m3 * pipe.parallel);
                 let (dp_pa, slope) = hazen_williams_drop_pa(
-                    flow_kg_s / fluid.density_kg_m3,
+                    flow_m3_s,
                     fluid.density_kg_m3,
                     pipe.length_m,
                     pipe.bore_m,
@@ -261,7 +264,7 @@ impl Law {
                 );
                 Drop {
                     drop_pa: dp_pa,
-                    slope_pa_s_kg: slope / fluid.density_kg_m3,
+                    slope_pa_s_kg: slope / (fluid.density_kg_m3 * pipe.parallel),
                 }
             }
             Self::TwoTerm(two) => two.drop(flow_kg_s, fluid),
@@ -335,6 +338,7 @@ mod tests {
                 length_m: 3.0,
                 bore_m: 0.1,
                 c: 130.0,
+                parallel: 3.0,
             }),
         ];
         for law in &laws {
@@ -345,6 +349,29 @@ mod tests {
                 let slope = law.drop(m, &fluid).slope_pa_s_kg;
                 assert!((slope - (up - down) / (2.0 * h)).abs() < 1e-5 * slope.abs().max(1.0));
             }
+        }
+    }
+
+    /// Source: pipes in parallel share the flow and have one drop (any textbook of hydraulics).
+    #[test]
+    fn pipes_side_by_side_by_hazen_williams_share_the_flow() {
+        let fluid = Coolant::water().properties_extended(293.15);
+        let pipes = |parallel| {
+            Law::HazenWilliams(HazenWilliams {
+                length_m: 3.0,
+                bore_m: 0.1,
+                c: 130.0,
+                parallel,
+            })
+        };
+        // Also at a trickle, where the law is made smooth through rest.
+        for m in [-4.0, 1e-3, 0.5, 6.0] {
+            let one = pipes(1.0).drop(m, &fluid);
+            let five = pipes(5.0).drop(5.0 * m, &fluid);
+            assert!((five.drop_pa - one.drop_pa).abs() < 1e-12 * one.drop_pa.abs());
+            assert!(
+                (5.0 * five.slope_pa_s_kg - one.slope_pa_s_kg).abs() < 1e-12 * one.slope_pa_s_kg
+            );
         }
     }
 }

@@ -228,6 +228,7 @@ mod tests {
                 length_m: 3.0,
                 bore_m: 0.1,
                 c: 130.0,
+                parallel: 2.0,
             }),
             Law::Machine(Machine {
                 curve: Curve::through(&points).unwrap_or_else(|e| panic!("{e:?}")),

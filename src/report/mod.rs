@@ -50,4 +50,4 @@ pub use of_volume::volume_report;
 pub use page::PageUnits;
 pub use plot::Glyphs;
 pub use text::{Paint, render};
-pub use text_chart::{Marks, case_charts};
+pub use text_chart::case_charts;

@@ -1,7 +1,7 @@
 //! The pages of `explain`: one topic, or the list of all.
 
 use super::block::{Report, Table};
-use crate::explain::{Topic, TopicKind, keys_of, topics};
+use crate::explain::{Key, Topic, TopicKind, keys_of, topics};
 use serde_json::{Value, json};
 
 /// A topic, with the keys of its record where it is a part.
@@ -27,16 +27,12 @@ pub fn topic_report(found: &[&Topic]) -> Report {
         };
         if !keys.is_empty() {
             report.heading("Keys (* must be there)");
-            let mut table = Table::new(&["key", "written", "meaning"]);
-            for key in keys {
+            let line = |key: Key| {
                 let star = if key.required { "*" } else { "" };
-                table.row(vec![
-                    format!("{}{star}", key.name).into(),
-                    key.example.unwrap_or_default().into(),
-                    key.meaning.into(),
-                ]);
-            }
-            report.table(table);
+                let written = key.example.map_or(String::new(), |e| format!(" ({e})"));
+                format!("{}{star}{written}: {}", key.name, key.meaning).into()
+            };
+            report.list(keys.into_iter().map(line).collect());
         }
     }
     report

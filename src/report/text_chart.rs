@@ -1,17 +1,9 @@
 //! Bars in text: flow of each module, and what eats the pressure, as wide as the terminal.
 
 use super::of_solution::eaters;
+use super::plot::Glyphs;
 use crate::quantity::{Kind, UnitFamily, in_unit, significant, unit_symbol};
 use crate::solve::Solution;
-
-/// What bars are made of.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Marks {
-    /// Block elements in eighths.
-    Unicode,
-    /// Plain characters.
-    Ascii,
-}
 
 /// Least and most columns of a chart.
 const COLUMNS: (usize, usize) = (40, 160);
@@ -23,7 +15,7 @@ pub fn case_charts(
     solution: &Solution<'_>,
     family: UnitFamily,
     columns: usize,
-    marks: Marks,
+    marks: Glyphs,
 ) -> String {
     let columns = columns.clamp(COLUMNS.0, COLUMNS.1);
     let mut out = String::new();
@@ -84,7 +76,7 @@ struct Bar {
     text: String,
 }
 
-fn chart(out: &mut String, title: &str, bars: &[Bar], columns: usize, marks: Marks) {
+fn chart(out: &mut String, title: &str, bars: &[Bar], columns: usize, marks: Glyphs) {
     if bars.is_empty() {
         return;
     }
@@ -121,10 +113,10 @@ fn chart(out: &mut String, title: &str, bars: &[Bar], columns: usize, marks: Mar
 }
 
 /// A bar of a share of the room.
-fn strip(share: f64, room: usize, marks: Marks) -> String {
+fn strip(share: f64, room: usize, marks: Glyphs) -> String {
     match marks {
-        Marks::Ascii => "#".repeat((share * room as f64).round() as usize),
-        Marks::Unicode => {
+        Glyphs::Ascii => "#".repeat((share * room as f64).round() as usize),
+        Glyphs::Unicode => {
             let eighths = (share * 8.0 * room as f64).round() as usize;
             let mut text = "\u{2588}".repeat(eighths / 8);
             // Left blocks of one to seven eighths run downwards from U+258F.
@@ -144,13 +136,13 @@ mod tests {
 
     #[test]
     fn the_longest_bar_fills_the_room_and_the_others_are_in_proportion() {
-        assert_eq!(strip(1.0, 10, Marks::Ascii), "##########");
-        assert_eq!(strip(0.5, 10, Marks::Ascii), "#####");
+        assert_eq!(strip(1.0, 10, Glyphs::Ascii), "##########");
+        assert_eq!(strip(0.5, 10, Glyphs::Ascii), "#####");
         assert_eq!(
-            strip(0.5, 9, Marks::Unicode),
+            strip(0.5, 9, Glyphs::Unicode),
             "\u{2588}\u{2588}\u{2588}\u{2588}\u{258c}"
         );
-        assert_eq!(strip(0.0, 9, Marks::Unicode), "");
+        assert_eq!(strip(0.0, 9, Glyphs::Unicode), "");
     }
 
     #[test]
@@ -163,9 +155,9 @@ mod tests {
             })
             .collect();
         for (columns, marks) in [
-            (40, Marks::Ascii),
-            (72, Marks::Unicode),
-            (160, Marks::Ascii),
+            (40, Glyphs::Ascii),
+            (72, Glyphs::Unicode),
+            (160, Glyphs::Ascii),
         ] {
             let mut out = String::new();
             chart(&mut out, "title", &bars, columns, marks);

@@ -2,19 +2,12 @@
 
 use crate::quantity::UnitFamily;
 
-/// Hose bores, mm and as written in inches.
-const BORES: [(f64, &str); 10] = [
-    (6.35, "1/4 in"),
-    (7.94, "5/16 in"),
-    (9.5, "3/8 in"),
-    (12.7, "1/2 in"),
-    (15.9, "5/8 in"),
-    (19.0, "3/4 in"),
-    (25.4, "1 in"),
-    (31.8, "1 1/4 in"),
-    (38.1, "1 1/2 in"),
-    (50.8, "2 in"),
+/// Hose bores as written in inches, beside those in mm.
+const INCH_BORES: [&str; 10] = [
+    "1/4 in", "5/16 in", "3/8 in", "1/2 in", "5/8 in", "3/4 in", "1 in", "1 1/4 in", "1 1/2 in",
+    "2 in",
 ];
+/// Hose bores, mm.
 const METRIC_BORES: [f64; 10] = [6.0, 8.0, 10.0, 13.0, 16.0, 19.0, 25.0, 32.0, 38.0, 50.0];
 /// Square tube, outside and wall, mm, and as written in inches.
 const SQUARES: [(f64, f64, &str, &str); 6] = [
@@ -45,9 +38,9 @@ impl Pen {
 
     /// A stock bore.
     pub fn bore(self, index: usize) -> String {
-        let index = index.min(BORES.len() - 1);
+        let index = index.min(INCH_BORES.len() - 1);
         if self.us() {
-            quoted(BORES[index].1)
+            format!("\"{}\"", INCH_BORES[index])
         } else {
             format!("\"{} mm\"", METRIC_BORES[index])
         }
@@ -149,10 +142,6 @@ impl Pen {
     pub fn word(self) -> &'static str {
         if self.us() { "us" } else { "metric" }
     }
-}
-
-fn quoted(text: &str) -> String {
-    format!("\"{text}\"")
 }
 
 /// A number with at most so many decimals, without trailing zeros.

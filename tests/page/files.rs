@@ -208,3 +208,16 @@ fn the_picture_of_the_readme_is_drawn_by_the_program() {
     );
     assert!(!drawn.contains("data-j") && drawn.contains("23.7 L/min"));
 }
+
+/// Two radiators of one air path: each core stands under the radiator that it belongs to.
+#[test]
+fn cores_of_stacked_radiators_stand_under_their_own_radiator() {
+    let output = run(&["report", "networks/stacked-cores.json", "--json"], None);
+    let answer: serde_json::Value = serde_json::from_slice(&output.stdout).expect("JSON");
+    let names = |radiator: &str| -> Vec<String> {
+        let cores = answer["job"]["faces"][radiator]["cores"].as_object();
+        cores.expect("cores").keys().cloned().collect()
+    };
+    assert_eq!(names("front"), ["battery"]);
+    assert_eq!(names("rear"), ["drive", "charger"]);
+}
