@@ -66,3 +66,45 @@ fn a_grid_of_a_thousand_and_one_of_forty_thousand_branches_take_few_steps() -> O
     }
     Ok(())
 }
+
+/// The adjoint of a bare network against central differences of whole solves, over what enters at its nodes. The outside reference is the definition of a slope.
+#[test]
+fn slopes_of_a_flow_are_those_of_whole_solves_and_cost_one_factorisation() -> Outcome {
+    let pipework = networks::grid(networks::side(1_000))?;
+    let free = (0..pipework.nodes()).filter(|n| pipework.stated_inflow_m3_s(*n).is_some());
+    let nodes: Vec<usize> = free.step_by(97).collect();
+    let mut solver = PipeworkSolver::new(pipework.clone());
+    solver.solve(PipeStart::Cold)?;
+    let watched = 321;
+    let slopes = solver
+        .flow_slopes(watched)
+        .ok_or("slopes")?
+        .over_inflow
+        .to_vec();
+    assert!(solver.flow_slopes(1_000_000).is_none());
+    let builder_nodes: Vec<_> = pipework.ends().flatten().collect();
+    let rho = networks::water().density_kg_m3;
+    let most = slopes.iter().fold(0.0, |m: f64, s| m.max(s.abs()));
+    assert!(most > 1e-3 && nodes.len() > 3);
+    for n in nodes {
+        let node = *builder_nodes
+            .iter()
+            .find(|b| b.index() == n)
+            .ok_or("a node")?;
+        let stated = pipework.stated_inflow_m3_s(n).ok_or("stated")?;
+        let step = 1e-6;
+        let mut ends = [0.0; 2];
+        for (end, sign) in ends.iter_mut().zip([-1.0, 1.0]) {
+            solver.set_inflow(node, stated + sign * step);
+            *end = solver.solve(PipeStart::Cold)?.flow_kg_s[watched];
+        }
+        solver.set_inflow(node, stated);
+        let solved = (ends[1] - ends[0]) / (2.0 * step * rho);
+        assert!(
+            (solved - slopes[n]).abs() < 1e-5 * most,
+            "{n}: {solved} and {}",
+            slopes[n]
+        );
+    }
+    Ok(())
+}

@@ -52,6 +52,11 @@ pub enum Verb {
         after_help = "Example: loopwright sweep networks/bookmobile.json --vary \"loops.battery.parts.out.hose.bore=13 mm..25 mm:13\"\n\nA path has dots, list places as `[2]`, and may hold spaces; quote it for the shell. Ctrl-C ends the sweep after the points in hand; what was written is whole, and the exit code is 130."
     )]
     Sweep(SweepArgs),
+    /// What moves each limit, most first, and the one change that would meet a missed one
+    #[command(
+        after_help = "Example: loopwright sensitivity networks/bookmobile.json --case \"hot hill\" --top 8\n\nSteady cases only. Exit code 0 whether or not a limit is missed; `check` answers that."
+    )]
+    Sensitivity(SensitivityArgs),
     /// Two designs side by side: inputs that differ, outputs that moved, limits that flipped
     #[command(
         after_help = "Examples: loopwright compare before.json after.json\n          loopwright compare networks/bookmobile.json --set \"loops.battery.parts.out.hose.bore=19 mm\"\n\nExit code 1: a limit is missed in the second design that was not in the first."
@@ -307,6 +312,30 @@ pub struct SweepArgs {
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
     pub threads: Option<u16>,
     /// Print one row a point, comma-separated, SI units
+    #[arg(long, conflicts_with = "json")]
+    pub csv: bool,
+}
+
+/// A design and whose slopes to take.
+#[derive(Debug, clap::Args)]
+pub struct SensitivityArgs {
+    /// The design and how to answer.
+    #[command(flatten)]
+    pub design: DesignArgs,
+    /// What to look at: a path in the answer of `solve --json` behind the case's name, or limits.NAME.margin; may be given
+    /// several times (default: the limits)
+    #[arg(long, value_name = "PATH")]
+    pub output: Vec<String>,
+    /// Only inputs whose path begins so, such as loops.battery.parts; may be given several times
+    #[arg(long, value_name = "PATH")]
+    pub input: Vec<String>,
+    /// Inputs to show for each output
+    #[arg(long, value_name = "N", default_value_t = 12)]
+    pub top: usize,
+    /// Show every limit, not only the one nearest to being missed in each case
+    #[arg(long)]
+    pub every_limit: bool,
+    /// Print one row an output and input, comma-separated, SI units
     #[arg(long, conflicts_with = "json")]
     pub csv: bool,
 }

@@ -16,6 +16,7 @@ mod partition;
 mod progress;
 mod report;
 mod schema;
+mod sensitivity;
 mod size;
 mod size_args;
 mod solve;
@@ -55,6 +56,7 @@ pub fn run() -> std::process::ExitCode {
         Verb::New(new) => new::run(&new),
         Verb::Explain(explain) => explain::run(&explain),
         Verb::Sweep(sweep) => sweep::run(&sweep),
+        Verb::Sensitivity(sensitivity) => sensitivity::run(&sensitivity),
         Verb::Compare(compare) => compare::run(&compare),
         Verb::Size(verb) => size::run(&verb),
         Verb::Balance(balance) => balance::run(&balance),

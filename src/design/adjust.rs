@@ -94,6 +94,15 @@ impl Dial {
 }
 
 impl Setting {
+    pub(super) fn new(place: Place, record: Place, value: Value, kind: Option<Kind>) -> Self {
+        Self {
+            place,
+            record,
+            value,
+            kind,
+        }
+    }
+
     /// The value as it would stand in a file, without quotes.
     pub fn text(&self) -> String {
         match &self.value {
@@ -128,6 +137,10 @@ impl Adjustable {
             design: design.checked()?,
             value: design.to_value(),
         })
+    }
+
+    pub(super) fn value(&self) -> &Value {
+        &self.value
     }
 
     /// The design as it stands.
@@ -262,7 +275,7 @@ fn read_into<'v, T: Deserialize<'v>>(
 }
 
 /// The smallest record that holds a place and can be read alone.
-fn record_of(place: &Place) -> Place {
+pub(super) fn record_of(place: &Place) -> Place {
     let key = |k: usize| match place.steps().get(k) {
         Some(Step::Key(key)) => key.as_str(),
         _ => "",

@@ -8,6 +8,7 @@ mod coolant;
 mod difference;
 mod document;
 mod guard;
+mod knobs;
 mod levels;
 mod limits;
 mod nearest;
@@ -24,6 +25,7 @@ pub use coolant::{CoolantRecord, GlycolData, MixRecord, NoChoices, PropertyRow, 
 pub use difference::Difference;
 pub use document::{Design, FrictionChoice, LoopRecord, Methods, Switch};
 pub use guard::{check, check_value};
+pub use knobs::{Knob, KnobStep};
 pub use levels::{Levels, Vary};
 pub use limits::{Bound, Limits};
 pub use nearest::{is_same_word, list, nearest};

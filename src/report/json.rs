@@ -1,5 +1,6 @@
 //! Answers as JSON: stable keys with SI units in their names, `null` for a value that does not exist.
 
+use super::of_sensitivity::remedy_json;
 use super::of_time::limit_times_json;
 use crate::finding::Finding;
 use crate::network::Network;
@@ -8,7 +9,7 @@ use crate::solve::{
     SolveError, WorstBranch,
 };
 use crate::study::band::Band;
-use crate::study::check::CheckAnswer;
+use crate::study::check::{CheckAnswer, RowRemedy};
 use crate::study::shut_off;
 use crate::study::volume::LoopVolume;
 use crate::study::{LimitRow, LimitSide, Verdict};
@@ -431,6 +432,13 @@ pub(super) fn limits_json(rows: &[LimitRow]) -> Value {
         .collect()
 }
 
+fn row_remedy_json(rows: &[LimitRow], found: &RowRemedy) -> Value {
+    let mut value = remedy_json(&found.knob, &found.remedy);
+    value["limit"] = rows[found.row].limit.into();
+    value["subject"] = rows[found.row].subject.as_str().into();
+    value
+}
+
 /// The answer of a check.
 pub fn check_json(title: &str, answer: &CheckAnswer) -> Value {
     let mut cases = Map::new();
@@ -440,6 +448,13 @@ pub fn check_json(title: &str, answer: &CheckAnswer) -> Value {
                 let mut value = json!({ "limits": limits_json(rows), "findings": findings_json(&case.findings) });
                 if !case.in_time.is_empty() {
                     value["time"] = json!({ "limits": limit_times_json(rows, &case.in_time) });
+                }
+                if !case.remedies.is_empty() {
+                    value["remedies"] = case
+                        .remedies
+                        .iter()
+                        .map(|r| row_remedy_json(rows, r))
+                        .collect();
                 }
                 value
             }

@@ -13,6 +13,7 @@ mod of_core;
 mod of_job;
 mod of_layout;
 mod of_partition;
+mod of_sensitivity;
 mod of_shut_off;
 mod of_size;
 mod of_solution;
@@ -37,6 +38,9 @@ pub use of_compare::{Told, compare_csv, compare_json, compare_report};
 pub use of_job::{JobPack, JobStamp, JobTable, job_json, job_pack};
 pub use of_layout::{layout_json, layout_report};
 pub use of_partition::{partition_csv, partition_json, partition_report};
+pub use of_sensitivity::{
+    Remedies, SensitivityTold, sensitivity_csv, sensitivity_json, sensitivity_report,
+};
 pub use of_size::{
     size_header_csv, size_header_json, size_header_report, size_hose_csv, size_hose_json,
     size_hose_report, size_pump_csv, size_pump_json, size_pump_report,

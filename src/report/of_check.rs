@@ -1,10 +1,11 @@
 //! Limits as a builder reads them: one line each, with value, bound, margin, what limits it and what would help.
 
 use super::block::{Cell, Report, Table, Tone};
+use super::of_sensitivity::remedy_words;
 use super::of_solution::findings;
 use super::of_time::limit_times;
 use crate::quantity::{Kind, UnitFamily, show_si, significant};
-use crate::study::check::CheckAnswer;
+use crate::study::check::{CheckAnswer, RowRemedy};
 use crate::study::{LimitRow, LimitSide, Measure, Verdict};
 
 pub(super) fn show(measure: Measure, si: f64, family: UnitFamily) -> String {
@@ -111,12 +112,35 @@ pub fn check_report(title: &str, answer: &CheckAnswer, family: UnitFamily) -> Re
             Ok(rows) => {
                 limit_table(&mut report, rows, family);
                 report.list(limit_times(rows, &case.in_time));
+                tell_remedies(&mut report, rows, &case.remedies, family);
             }
             Err(error) => report.say(Cell::toned(format!("no answer: {error}"), Tone::Bad)),
         }
     }
     report.say(conclusion(answer));
     report
+}
+
+fn tell_remedies(
+    report: &mut Report,
+    rows: &[LimitRow],
+    remedies: &[RowRemedy],
+    family: UnitFamily,
+) {
+    if remedies.is_empty() {
+        return;
+    }
+    report.say("One change alone that would meet a missed limit, solved again:");
+    let sentences = remedies.iter().map(|found| {
+        let row = &rows[found.row];
+        let words = remedy_words(&found.knob, &found.remedy, row.measure, family);
+        Cell::from(format!(
+            "{} of {}: {words}",
+            row.limit.replace('_', " "),
+            row.subject
+        ))
+    });
+    report.list(sentences.collect());
 }
 
 fn conclusion(answer: &CheckAnswer) -> Cell {

@@ -14,7 +14,7 @@ use super::plates::TankStreams;
 use super::thermal::{HeatState, RESTING_SHARE};
 use crate::fluid::Properties;
 use crate::id::Subject;
-use crate::network::{AirPath, Case, HeatRole, Loop, Network};
+use crate::network::{AirPath, Case, HeatRole, Loop, MachineHeat, Network};
 use crate::part::Law;
 
 /// A loop set to its case, with its solution.
@@ -371,28 +371,52 @@ pub(super) fn largest_change(a: &HeatState, b: &HeatState) -> f64 {
 pub(super) fn pump_heat(circuit: &Loop, flow: &FlowState, fluid: &FluidState) -> Vec<f64> {
     let owner = circuit.net.branch_of_elements();
     let most = flow.flow_kg_s.iter().fold(0.0, |m: f64, v| m.max(v.abs()));
-    circuit
-        .machines
-        .iter()
+    let machines = circuit.machines.iter();
+    machines
         .map(|machine| {
             let e = machine.element;
-            let m = flow.flow_kg_s[owner[e]];
-            let laws = &circuit.net.laws[circuit.net.elements[e].laws.clone()];
-            let turning = laws
-                .iter()
-                .any(|l| matches!(l, Law::Machine(machine) if machine.speed > 0.0));
-            if m.abs() <= RESTING_SHARE * most || most == 0.0 || !turning {
-                return 0.0;
-            }
-            if let Some(w) = machine.electrical_w {
-                return w;
-            }
-            let properties = &fluid.elements[e];
-            let rise: f64 = laws.iter().map(|l| -l.drop(m, properties).drop_pa).sum();
-            let hydraulic = (rise * m / properties.density_kg_m3).max(0.0);
-            hydraulic / machine.efficiency.unwrap_or(1.0)
+            machine_heat(
+                circuit,
+                machine,
+                flow.flow_kg_s[owner[e]],
+                most,
+                &fluid.elements[e],
+            )
         })
         .collect()
+}
+
+/// Heat of one pump at its flow, W; `most_kg_s` is the largest flow of the loop.
+pub(super) fn machine_heat(
+    circuit: &Loop,
+    machine: &MachineHeat,
+    flow_kg_s: f64,
+    most_kg_s: f64,
+    properties: &Properties,
+) -> f64 {
+    let laws = &circuit.net.laws[circuit.net.elements[machine.element].laws.clone()];
+    let turning = laws
+        .iter()
+        .any(|l| matches!(l, Law::Machine(machine) if machine.speed > 0.0));
+    if flow_kg_s.abs() <= RESTING_SHARE * most_kg_s || most_kg_s == 0.0 || !turning {
+        return 0.0;
+    }
+    if let Some(w) = machine.electrical_w {
+        return w;
+    }
+    let drops = laws.iter().map(|l| -l.drop(flow_kg_s, properties).drop_pa);
+    let rise: f64 = drops.sum();
+    let hydraulic = (rise * flow_kg_s / properties.density_kg_m3).max(0.0);
+    hydraulic / machine.efficiency.unwrap_or(1.0)
+}
+
+/// Temperature from which the passes of a loop begin, and at which a loop that carries no heat stays, K.
+pub(super) fn start_temperature_k(circuit: &Loop, case: &Case, chosen_k: Option<f64>) -> f64 {
+    let (low, high) = circuit.coolant.range_k();
+    case.coolant_temperature_k
+        .or(chosen_k)
+        .unwrap_or_else(|| sink_temperature_k(circuit, case.air_temperature_k))
+        .clamp(low, high)
 }
 
 /// Heat on a part through which nothing flows has no steady state.

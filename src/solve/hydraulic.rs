@@ -16,7 +16,7 @@ use crate::part::{Law, LawStore};
 pub const GRAVITY_M_S2: f64 = 9.806_65;
 /// Flow that leaks through a shut branch, in scaled units of flow over pressure: it gives a piece that is shut off on
 /// both sides a pressure, and lies far below the mass closure that is owed.
-const SHUT_LEAK: f64 = 1.0e-13;
+pub const SHUT_LEAK: f64 = 1.0e-13;
 
 /// State of the fluid: properties along the elements and density at the nodes, held during one solve.
 #[derive(Clone, Debug)]
@@ -204,6 +204,11 @@ impl<'a> FlowEquations<'a> {
         for (damping, slope) in numbers.damping.iter_mut().zip(slopes) {
             *damping = (slope.abs() * ratio).max(1e-6);
         }
+    }
+
+    /// Flow of one scaled unit over pressure of one.
+    pub fn flow_per_pa(&self) -> f64 {
+        self.flow_scale / self.pressure_scale
     }
 
     /// A residual of branches in Pa.

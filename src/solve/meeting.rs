@@ -114,6 +114,32 @@ impl Meeting {
         })
     }
 
+    /// Whether any core meets what another one gives: air behind it, air that it turned back, or heat through a plate.
+    pub fn ties_cores(&self, airs: &[AirState]) -> bool {
+        let plates = self.neighbours.iter().any(|others| !others.is_empty());
+        plates
+            || self.streams.iter().any(|stream| {
+                let air = &airs[stream.air];
+                let backwards = air.flow.flow_kg_s[stream.branch] < 0.0;
+                stream.strips.len() > 1 || (backwards && air.path.mouth.is_some())
+            })
+    }
+
+    /// Whether a core shares a plate with another.
+    pub fn has_plates(&self, core: usize) -> bool {
+        !self.neighbours[core].is_empty()
+    }
+
+    /// Sets the air before each strip of a core, K.
+    pub fn set_before_k(&mut self, core: usize, before_k: &[f64]) {
+        self.before_k[core].copy_from_slice(before_k);
+    }
+
+    /// Sets the coolant in the tanks of a core, K.
+    pub fn set_tanks(&mut self, core: usize, inlet_k: f64, outlet_k: f64) {
+        self.noted[core].tanks = Some(Tanks { inlet_k, outlet_k });
+    }
+
     /// The tanks of a core as last noted.
     pub fn tanks(&self, core: usize) -> Option<Tanks> {
         self.noted[core].tanks

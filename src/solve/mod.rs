@@ -25,6 +25,7 @@ mod passes;
 mod pipework;
 mod plates;
 mod second;
+mod sensitivity;
 mod sink;
 mod solution;
 mod solver;
@@ -41,8 +42,9 @@ pub use hottest::{HotCause, HottestModule};
 pub use margins::{BoilingMargin, ExchangerState, ThermostatState};
 pub use meeting::{Meeting, Tanks};
 pub use options::Options;
-pub use pipework::{PipeFlows, PipeStart, PipeworkSolver};
+pub use pipework::{PipeFlows, PipeSlopes, PipeStart, PipeworkSolver};
 pub use second::{BranchPair, SecondAnswer};
+pub use sensitivity::{Gradient, Linearised, NoSlopes, Unknown};
 pub use solution::Solution;
 pub use solver::Solver;
 pub use states::{

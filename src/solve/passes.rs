@@ -3,7 +3,7 @@
 
 use super::couple::{
     Around, Carried, LoopState, ambient_pa, fluid_at, heat_needs_flow, largest_change, pump_heat,
-    sides_of, sink_temperature_k, within_range,
+    sides_of, start_temperature_k, within_range,
 };
 use super::error::SolveError;
 use super::flow::{FlowState, FlowWorkspace, solve_flows};
@@ -71,12 +71,7 @@ impl<'w> LoopPasses<'w> {
             }
             None => Carried::LeftOut,
         };
-        let (low, high) = circuit.coolant.range_k();
-        let start_k = case
-            .coolant_temperature_k
-            .or(options.start_k)
-            .unwrap_or_else(|| sink_temperature_k(&circuit, case.air_temperature_k))
-            .clamp(low, high);
+        let start_k = start_temperature_k(&circuit, case, options.start_k);
         Ok(Self {
             index,
             carried,

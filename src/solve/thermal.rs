@@ -101,8 +101,8 @@ pub struct HeatInput<'a> {
 
 /// A temperature as a function of unknowns: value and slopes.
 #[derive(Clone, Default)]
-struct Tracked {
-    k: f64,
+pub(super) struct Tracked {
+    pub k: f64,
     slopes: Vec<(usize, f64)>,
 }
 
@@ -113,10 +113,19 @@ impl Tracked {
 }
 
 /// A stream that passes a body: a module, or after them the device of a plate.
-struct BodyMet {
-    body: usize,
-    conductance_w_k: f64,
+pub(super) struct BodyMet {
+    /// Its place among modules and, after them, devices.
+    pub body: usize,
+    /// Conductance that the stream can use of it, W/K.
+    pub conductance_w_k: f64,
     inlet: Tracked,
+}
+
+impl BodyMet {
+    /// Temperature of the stream where it meets the body, K.
+    pub fn inlet_k(&self) -> f64 {
+        self.inlet.k
+    }
 }
 
 /// Solves the temperatures; returns the new state and whether it settled.
@@ -290,7 +299,7 @@ fn bodies(circuit: &Loop, state: &HeatState, circuits: &[BodyMet], rows: &mut Ro
 }
 
 /// Follows the main stream of a branch from its upstream node; writes temperatures and heats of its elements.
-fn along(
+pub(super) fn along(
     input: &HeatInput<'_>,
     branch: usize,
     stream_kg_s: f64,

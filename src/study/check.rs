@@ -2,8 +2,9 @@
 //! readings of that point are solved too and the worse one counts.
 
 use super::limits::{LimitRow, Verdict, judge};
+use super::sensitivity::{self, Remedy, remedies};
 use super::time::{self, LimitInTime};
-use crate::design::{Design, Limits};
+use crate::design::{Design, Knob, Limits};
 use crate::finding::{Finding, FindingKind};
 use crate::network::{BuildError, Network};
 use crate::part::SinglePoint;
@@ -20,6 +21,19 @@ pub struct CaseAnswer {
     pub findings: Vec<Finding>,
     /// For a case in time, which is judged on its peaks: when each limit is first reached. Else empty.
     pub in_time: Vec<LimitInTime>,
+    /// Single changes that would meet a missed limit of a steady case, as far as one was found.
+    pub remedies: Vec<RowRemedy>,
+}
+
+/// One change that would meet a missed limit.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RowRemedy {
+    /// The limit, by its place in the rows of the case.
+    pub row: usize,
+    /// The input.
+    pub knob: Knob,
+    /// The change.
+    pub remedy: Remedy,
 }
 
 /// The answer for a design.
@@ -80,11 +94,55 @@ pub fn run(design: &Design, only: &[String]) -> Result<CheckAnswer, BuildError> 
             }
         }
     }
+    add_remedies(design, &mut cases);
     Ok(CheckAnswer {
         cases,
         findings: network.findings().to_vec(),
         placeholders: network.placeholders().to_vec(),
     })
+}
+
+/// Looks for the one change that would meet each missed limit of the steady cases. A check stands without it, so where no
+/// slopes can be had none is told.
+fn add_remedies(design: &Design, cases: &mut [CaseAnswer]) {
+    let missed = |case: &CaseAnswer| match &case.limits {
+        Ok(rows) => rows.iter().any(|r| r.verdict == Verdict::Missed),
+        Err(_) => false,
+    };
+    let steady = |case: &CaseAnswer| {
+        let record = design.cases.get(&case.case);
+        record.is_some_and(|record| record.duration.is_none())
+    };
+    let names: Vec<String> = (cases.iter())
+        .filter(|c| missed(c) && steady(c))
+        .map(|c| c.case.clone())
+        .collect();
+    if names.is_empty() {
+        return;
+    }
+    let Ok(answer) = sensitivity::of_limits(design, &names) else {
+        return;
+    };
+    for case in cases {
+        let outputs = answer.cases.iter().find(|c| c.case == case.case);
+        let (Some(Ok(outputs)), Ok(rows)) = (outputs.map(|c| &c.outputs), &case.limits) else {
+            continue;
+        };
+        for (k, row) in rows.iter().enumerate() {
+            let output = outputs.iter().find(|o| o.is_missed() && o.judges(row));
+            let Some(output) = output.filter(|_| row.verdict == Verdict::Missed) else {
+                continue;
+            };
+            let found = remedies(design, &answer, &case.case, output, 1);
+            for remedy in found.unwrap_or_default() {
+                case.remedies.push(RowRemedy {
+                    row: k,
+                    knob: answer.knobs[remedy.knob].clone(),
+                    remedy,
+                });
+            }
+        }
+    }
 }
 
 fn judge_network(network: &Network, limits: &Limits, only: &[String]) -> Vec<CaseAnswer> {
@@ -109,12 +167,14 @@ fn judge_network(network: &Network, limits: &Limits, only: &[String]) -> Vec<Cas
                     limits: Ok(rows),
                     findings,
                     in_time,
+                    remedies: Vec::new(),
                 },
                 Err(error) => CaseAnswer {
                     case,
                     limits: Err(error),
                     findings: Vec::new(),
                     in_time: Vec::new(),
+                    remedies: Vec::new(),
                 },
             }
         })

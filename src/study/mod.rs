@@ -18,6 +18,7 @@ mod limits;
 pub mod partition;
 mod readout;
 pub mod season;
+pub mod sensitivity;
 pub mod shut_off;
 pub mod size;
 mod spell;

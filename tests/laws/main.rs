@@ -10,3 +10,4 @@ mod family;
 mod invariance;
 mod rest;
 mod robustness;
+mod sensitivity;

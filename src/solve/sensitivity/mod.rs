@@ -1,0 +1,128 @@
+//! How a solved case answers to a small change: the slopes of all its equations at once, flow, heat, properties, air and
+//! what cores hand each other, factorised once. One back-substitution gives how the whole answer moves with an input
+//! (the tangent), one with the matrix turned over how one output moves with everything (the adjoint).
+//!
+//! Slopes of the laws are central differences, taken one branch and one unknown at a time; everything between the laws
+//! is exact. Errors: a relative 1e-7 of the largest slope.
+
+mod gradient;
+mod places;
+mod slopes;
+mod vehicle;
+
+pub use gradient::{Gradient, Unknown};
+
+use super::couple::{Workspaces, solve_airs};
+use super::error::SolveError;
+use super::options::Options;
+use super::solution::Solution;
+use crate::network::{Case, Network};
+use slopes::Slopes;
+use vehicle::{Vehicle, residual};
+
+/// Why a solved case, or a change of it, has no slopes.
+#[derive(Clone, Debug, PartialEq)]
+pub enum NoSlopes {
+    /// The equations are singular there: some unknown is not determined by the others.
+    Singular,
+    /// The changed design has other nodes, branches or cores, or flows of air that turn round.
+    OtherGraph,
+    /// The case is one in time, and has no steady state to move.
+    InTime,
+    /// The changed design has no answer.
+    Unsolved(SolveError),
+}
+
+impl std::fmt::Display for NoSlopes {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Singular => f.write_str("the equations are singular at this answer"),
+            Self::OtherGraph => f.write_str("the change makes another network, so it has no slope"),
+            Self::InTime => f.write_str(
+                "a case with a duration has no steady state whose slopes could be taken",
+            ),
+            Self::Unsolved(error) => write!(f, "{error}"),
+        }
+    }
+}
+
+impl std::error::Error for NoSlopes {}
+
+/// A solved case with the slopes of its equations, factorised.
+pub struct Linearised<'n> {
+    vehicle: Vehicle<'n>,
+    z: Vec<f64>,
+    slopes: Slopes,
+    options: Options,
+}
+
+impl<'n> Linearised<'n> {
+    /// The slopes at a solution.
+    ///
+    /// # Errors
+    /// [`NoSlopes::InTime`] for a case in time, [`NoSlopes::Singular`] where the equations leave an unknown open.
+    pub fn new(solution: &'n Solution<'n>) -> Result<Self, NoSlopes> {
+        let state = &solution.state;
+        if state.loops.iter().any(|l| !l.storing_w.is_empty()) {
+            return Err(NoSlopes::InTime);
+        }
+        let mut vehicle = Vehicle::at_solution(solution.network, &solution.case, state);
+        let z = vehicle.places.unknowns(state);
+        let slopes = Slopes::new(&mut vehicle, &z)?;
+        Ok(Self {
+            vehicle,
+            z,
+            slopes,
+            options: Options::default(),
+        })
+    }
+
+    /// Largest residual of the equations at the solution, over the largest flow or pressure, or in kelvin: how well the
+    /// state that was solved meets the equations whose slopes are taken.
+    pub fn residual(&mut self) -> f64 {
+        let residual = residual(&mut self.vehicle, &self.z);
+        residual.iter().fold(0.0, |m: f64, r| m.max(r.abs()))
+    }
+
+    /// How many unknowns there are.
+    pub fn size(&self) -> usize {
+        self.z.len()
+    }
+
+    /// The answers of two designs that differ from this one by a small step to either side, to first order in the step.
+    /// Half the difference of any number read off them, over the step, is the slope of that number: no further solve is
+    /// made but that of the air.
+    ///
+    /// # Errors
+    /// [`NoSlopes`] where a changed design has another graph, or its air does not settle.
+    pub fn moved<'m>(
+        &mut self,
+        less: (&'m Network, &'m Case),
+        more: (&'m Network, &'m Case),
+    ) -> Result<[Solution<'m>; 2], NoSlopes> {
+        let mut less = self.changed(less)?;
+        let mut more = self.changed(more)?;
+        let mut step = residual(&mut more, &self.z);
+        for (s, below) in step.iter_mut().zip(residual(&mut less, &self.z)) {
+            *s = 0.5 * (*s - below);
+        }
+        self.slopes.solve(&mut step)?;
+        let at = |sign: f64| -> Vec<f64> {
+            let pairs = self.z.iter().zip(&step);
+            pairs.map(|(z, step)| z + sign * step).collect()
+        };
+        Ok([less.solution(&at(1.0)), more.solution(&at(-1.0))])
+    }
+
+    /// The equations of a changed network and case at the present unknowns.
+    fn changed<'m>(
+        &self,
+        (network, case): (&'m Network, &'m Case),
+    ) -> Result<Vehicle<'m>, NoSlopes> {
+        let mut workspaces = Workspaces::new(network);
+        let airs = solve_airs(network, case, &self.options, &mut workspaces);
+        let airs = airs.map_err(NoSlopes::Unsolved)?;
+        let vehicle = self.vehicle.changed(network, case, airs, &self.z);
+        vehicle.ok_or(NoSlopes::OtherGraph)
+    }
+}
