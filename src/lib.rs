@@ -58,6 +58,8 @@ pub mod handbook {
     pub mod partition {}
     #[doc = include_str!("handbook/studies.md")]
     pub mod studies {}
+    #[doc = include_str!("handbook/tutorial.md")]
+    pub mod tutorial {}
     #[doc = include_str!("handbook/validation.md")]
     pub mod validation {}
 }

@@ -411,10 +411,10 @@ fn shows(shown: &[&str], real: &[&str]) -> Result<(), String> {
     }
 }
 
-#[test]
-fn the_readme_shows_true_output() {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md");
-    let text = std::fs::read_to_string(path).expect("README.md");
+/// Blocks of a page that show a command and what it prints, each compared with what it prints now.
+fn shows_true_output(page: &str) -> usize {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(page);
+    let text = std::fs::read_to_string(path).expect(page);
     let mut tested = 0;
     for block in text.split("```text\n").skip(1) {
         let block = block.split("```").next().unwrap_or_default();
@@ -427,11 +427,34 @@ fn the_readme_shows_true_output() {
         let printed = out(&output) + &err(&output);
         let real: Vec<&str> = printed.trim_end().lines().collect();
         if let Err(message) = shows(&lines.collect::<Vec<_>>(), &real) {
-            panic!("README.md, `loopwright {typed}`: {message}");
+            panic!("{page}, `loopwright {typed}`: {message}");
         }
         tested += 1;
     }
+    tested
+}
+
+#[test]
+fn the_readme_shows_true_output() {
+    let tested = shows_true_output("README.md");
     assert!(tested >= 2, "only {tested} blocks of output were found");
+}
+
+/// The walk from a poor design to one that passes: every page of it is what the program prints, and its last file is met.
+#[test]
+fn the_tutorial_shows_true_output_and_ends_with_a_design_that_passes() {
+    let tested = shows_true_output("src/handbook/tutorial.md");
+    assert!(tested >= 9, "only {tested} blocks of output were found");
+    let missed = |file: &str| -> u64 {
+        let answer = run(&["check", file, "--json"]);
+        let answer: Value = serde_json::from_str(&out(&answer)).expect("JSON");
+        let cases = answer["cases"].as_object().expect("cases");
+        let rows = cases.values().flat_map(|c| c["limits"].as_array().expect("limits").clone());
+        rows.filter(|row| row["verdict"] == "missed").count() as u64
+    };
+    let steps = ["1-draft", "2-centre", "3-pump", "4-radiator", "5-disc", "6-built"];
+    let counts = steps.map(|step| missed(&format!("networks/tutorial/{step}.json")));
+    assert!(counts.is_sorted_by(|a, b| a >= b) && counts[0] > 20 && counts[5] == 0, "{counts:?}");
 }
 
 #[test]

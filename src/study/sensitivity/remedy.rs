@@ -9,8 +9,8 @@ use crate::study::limits::{LimitRow, Verdict, judge};
 
 /// Least and most that a value is changed, in per cent: half as much to twice as much (our choice, no source).
 const REACH: (f64, f64) = (-50.0, 100.0);
-/// Solves for one input.
-const MOST_SOLVES: usize = 5;
+/// Secants for one input.
+const MOST_SECANTS: usize = 4;
 /// Inputs that are tried, for each that is wanted.
 const TRIED_FOR_EACH: usize = 3;
 /// Keys of what a builder is given and cannot cut, buy or set otherwise.
@@ -113,16 +113,25 @@ struct Tried<'t> {
 impl Tried<'_> {
     /// Steps, value and limits newly missed of a change that meets the limit.
     fn search(&mut self, knob: &Knob, first: f64, value: f64) -> Option<(f64, f64, Vec<String>)> {
-        let (mut here, mut at) = ((0.0, value), knob.rounded(first));
-        for _ in 0..MOST_SOLVES {
-            if !(REACH.0..=REACH.1).contains(&at) {
-                return None;
+        let within = |steps: &f64| (REACH.0..=REACH.1).contains(steps);
+        // A worst of several may turn round before the slope says so: then less does what more does not.
+        for share in [1.0, 0.8, 0.6] {
+            let at = knob.rounded(share * first);
+            if !within(&at) {
+                continue;
             }
             let (value, also_missed) = self.solved(knob, at)?;
             if meets(self.row, value) {
                 return Some((at, value, also_missed));
             }
-            // Secant, a little beyond; a change that does not lead towards the limit is given up.
+        }
+        // Secants, each a little beyond; a change that does not lead towards the limit is given up.
+        let (mut here, mut at) = ((0.0, value), knob.rounded(first));
+        for _ in 0..MOST_SECANTS {
+            let (value, also_missed) = self.solved(knob, at).filter(|_| within(&at))?;
+            if meets(self.row, value) {
+                return Some((at, value, also_missed));
+            }
             let slope = (value - here.1) / (at - here.0);
             let next = at + 1.02 * (self.row.bound - value) / slope;
             if !next.is_finite() || next.signum() != at.signum() || next.abs() <= at.abs() {
