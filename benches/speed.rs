@@ -10,8 +10,9 @@ use faer::prelude::Solve;
 use faer::sparse::{SparseColMat, Triplet};
 use faer::{Mat, Side};
 use loopwright::correlation::{DuctBatch, DuctSums, EntranceFriction, InstructionSet};
-use loopwright::network::Pipework;
-use loopwright::solve::{PipeStart, PipeworkSolver};
+use loopwright::design::Source;
+use loopwright::network::{Network, Pipework};
+use loopwright::solve::{PipeStart, PipeworkSolver, Solver};
 use networks::{MODULE, duct, grid, header, side, water};
 use std::hint::black_box;
 use std::time::Instant;
@@ -214,6 +215,72 @@ fn header_bench(modules: usize, laws: [f64; 3]) -> Outcome {
     Ok(())
 }
 
+/// Cold variants of a header, one solver a thread, each variant by its pump speed: over the floor of one variant.
+fn sweep_bench(modules: usize, law: f64) -> Outcome {
+    const VARIANTS: usize = 100_000;
+    let pipework = header(modules)?;
+    let branches = pipework.branches();
+    let ladder = least(9, 200, band(2 * modules + 3, 2));
+    let floor = 6.0 * branches as f64 * law + 5.0 * ladder;
+    for threads in [1, 2] {
+        let begun = Instant::now();
+        let solved: usize = std::thread::scope(|scope| {
+            let work = |first: usize| {
+                let mut solver = PipeworkSolver::new(pipework.clone());
+                let mine = (first..VARIANTS).step_by(threads);
+                mine.filter(|&k| {
+                    solver.set_pump_speed(0.5 + 0.5 * k as f64 / VARIANTS as f64);
+                    let flows = solver.solve(PipeStart::Cold);
+                    flows.is_ok_and(|f| f.history.last().is_some_and(|left| *left < 1e-9))
+                })
+                .count()
+            };
+            let crew: Vec<_> = (0..threads).map(|t| scope.spawn(move || work(t))).collect();
+            crew.into_iter().map(|t| t.join().unwrap_or(0)).sum()
+        });
+        let wall = begun.elapsed().as_secs_f64();
+        assert_eq!(solved, VARIANTS);
+        let note = format!(
+            "{threads} threads, {:.0} variants/s, wall x threads over their floors {:.2}",
+            VARIANTS as f64 / wall,
+            wall * threads as f64 / (VARIANTS as f64 * floor)
+        );
+        say(&format!("sweep/header/{modules}"), wall, &note);
+    }
+    Ok(())
+}
+
+/// Reading a design of many parts, building its network, and solving it.
+fn read_bench(parts: usize) -> Outcome {
+    let text = networks::ladder_text(parts);
+    let begun = Instant::now();
+    let source = Source::read(&text).map_err(|faults| format!("{:?}", faults.first()))?;
+    let read = begun.elapsed().as_secs_f64();
+    let size = text.len() as f64 / 1e6;
+    say(
+        &format!("design/read/{parts}"),
+        read,
+        &format!("{size:.1} MB of text, {}", peak()),
+    );
+    let begun = Instant::now();
+    let network = Network::build(&source.design)?;
+    say(
+        &format!("design/build/{parts}"),
+        begun.elapsed().as_secs_f64(),
+        &peak(),
+    );
+    let begun = Instant::now();
+    let state = Solver::new(&network).solve_raw(&network.cases()[0])?;
+    let flow = &state.loops[0].flow;
+    assert!(flow.history.last().is_some_and(|left| *left < 1e-9));
+    say(
+        &format!("design/solve/{parts}"),
+        begun.elapsed().as_secs_f64(),
+        &format!("{} steps, {}", flow.steps, peak()),
+    );
+    Ok(())
+}
+
 /// Flows that `benches/scripts/header.py` finds.
 const PUMP_KG_S: f64 = 1.554_498_792_498_34;
 const FIRST_KG_S: f64 = 0.029_683_240_579_902_1;
@@ -284,6 +351,12 @@ fn main() -> Outcome {
         if all || asked(&format!("header/{modules}")) {
             header_bench(modules, laws)?;
         }
+    }
+    if all || asked("sweep/header/64") {
+        sweep_bench(64, laws[1])?;
+    }
+    if all || asked("design/read/1e5") {
+        read_bench(100_000)?;
     }
     let mut times = Vec::new();
     for branches in [1_000, 10_000, 100_000, 1_000_000] {

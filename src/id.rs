@@ -1,18 +1,19 @@
 //! Names of parts with their place: how every room but the document says which part it means.
 
 use std::fmt;
+use std::sync::Arc;
 
 /// The name of a part within its loop or radiator, as results print it.
 ///
 /// Expanded parts carry the name of their bank: `mid.module 3.circuit 1`, `mid.supply.tee 3`, `mid.return.segment 2`.
-/// A core is written `radiator.core`.
+/// A core is written `radiator.core`. Copies share the text.
 #[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct PartId(String);
+pub struct PartId(Arc<str>);
 
 impl PartId {
     /// A name as written or expanded.
     pub fn new(name: impl Into<String>) -> Self {
-        Self(name.into())
+        Self(name.into().into())
     }
 
     /// The text of the name.

@@ -5,7 +5,8 @@
 #[allow(dead_code)]
 mod networks;
 
-use loopwright::network::Pipework;
+use loopwright::design::Source;
+use loopwright::network::{Network, Pipework};
 use loopwright::solve::{PipeFlows, PipeStart, PipeworkSolver};
 
 type Outcome = Result<(), Box<dyn std::error::Error>>;
@@ -106,5 +107,26 @@ fn slopes_of_a_flow_are_those_of_whole_solves_and_cost_one_factorisation() -> Ou
             slopes[n]
         );
     }
+    Ok(())
+}
+
+/// Reading and building go over a design a fixed number of times: ten times the parts take well under forty times as long,
+/// where a walk over all parts for each part takes a hundred. Wide bounds, for a machine that has other work.
+#[test]
+fn a_design_of_ten_times_the_parts_takes_no_more_than_some_forty_times_as_long() -> Outcome {
+    let time = |parts: usize| -> Result<f64, Box<dyn std::error::Error>> {
+        let text = networks::ladder_text(parts);
+        let mut least = f64::INFINITY;
+        for _ in 0..3 {
+            let begun = std::time::Instant::now();
+            let source = Source::read(&text).map_err(|f| format!("{:?}", f.first()))?;
+            let network = Network::build(&source.design)?;
+            assert!(network.loops()[0].net.elements.len() > parts / 2);
+            least = least.min(begun.elapsed().as_secs_f64());
+        }
+        Ok(least)
+    };
+    let (short, long) = (time(2_000)?, time(20_000)?);
+    assert!(long < 40.0 * short, "{short} s, {long} s");
     Ok(())
 }

@@ -166,3 +166,28 @@ pub fn grid(side: usize) -> Made<Pipework> {
     }
     b.build().map_err(|mut e| e.remove(0))
 }
+
+/// The text of a design of about so many parts: a long ladder of hoses and joints between a tank and a pump, every rung a
+/// thin hose, as no vehicle has it.
+pub fn ladder_text(parts: usize) -> String {
+    let rungs = (parts / 5).max(2);
+    let mut list = String::from(
+        r#""tank":{"expansion_tank":{}},"pump":{"pump":{"curve":[["0 L/min","52 kPa"],["3000 L/min","0 kPa"]]}}"#,
+    );
+    let mut runs = String::from(r#"["tank","pump","s0"],["r0","tank"]"#);
+    for k in 0..rungs {
+        let next = k + 1;
+        list += &format!(
+            r#","s{k}":{{"joint":{{}}}},"r{k}":{{"joint":{{}}}},"rung {k}":{{"hose":{{"bore":"8 mm","length":"1 m"}}}}"#
+        );
+        runs += &format!(r#",["s{k}","rung {k}","r{k}"]"#);
+        if next < rungs {
+            let wide = r#"{"hose":{"bore":"100 mm","length":"0.1 m"}}"#;
+            list += &format!(r#","out {k}":{wide},"back {k}":{wide}"#);
+            runs += &format!(r#",["s{k}","out {k}","s{next}"],["r{next}","back {k}","r{k}"]"#);
+        }
+    }
+    format!(
+        r#"{{"format":1,"title":"long ladder","coolants":{{"water":{{"water":{{}}}}}},"loops":{{"ladder":{{"coolant":"water","parts":{{{list}}},"runs":[{runs}]}}}},"cases":{{"still":{{"air":"20 degC","coolant_temperature":"20 degC"}}}}}}"#
+    )
+}

@@ -4,7 +4,7 @@ use super::args::{DesignArgs, Units};
 use super::exit::Exit;
 use super::output::{message, paint};
 use loopwright::design::{
-    Change, Design, Fault, LARGEST_BYTES, Source, Stock, Style, nearest, render,
+    Change, Checked, Design, Fault, LARGEST_BYTES, Stock, Style, nearest, render,
 };
 use loopwright::network::Network;
 use loopwright::quantity::UnitFamily;
@@ -53,23 +53,24 @@ pub fn bytes_of(file: &Path) -> Result<Vec<u8>, Exit> {
 
 /// A design from the bytes of a file of that name, with what is set in it, and its network; what is wrong is printed.
 pub fn load_bytes(bytes: &[u8], name: &str, set: &[Change]) -> Result<(Design, Network), Exit> {
-    let source = Source::read_bytes(bytes)
+    let source = Checked::read_bytes(bytes)
         .map_err(|faults| refuse(&faults, name, &String::from_utf8_lossy(bytes)))?;
     let (name, source) = if set.is_empty() {
         (name.to_owned(), source)
     } else {
         let name = format!("{name}, as set");
-        let text = source.document.changed(set).map_err(|error| {
+        let text = source.1.changed(set).map_err(|error| {
             message(&format!("error: {error}"));
             Exit::WrongInput
         })?;
-        let source = Source::read(&text).map_err(|faults| refuse(&faults, &name, &text))?;
+        let source =
+            Checked::read_bytes(text.as_bytes()).map_err(|faults| refuse(&faults, &name, &text))?;
         (name, source)
     };
-    let Source { design, document } = source;
-    let network = Network::build(&design)
+    let (design, document) = source;
+    let network = Network::build_checked(&design)
         .map_err(|error| refuse(&error.into_faults(&document), &name, document.text()))?;
-    Ok((design, network))
+    Ok((design.into_design(), network))
 }
 
 /// Reads a stock list; what is wrong is printed and the exit code returned.

@@ -22,13 +22,7 @@ pub fn run(typed: &SolveArgs) -> Exit {
         Err(exit) => return exit,
     };
     let limits = loaded.design.limits.clone().unwrap_or_default();
-    let bands = match Bands::new(&loaded.design) {
-        Ok(bands) => bands,
-        Err(error) => {
-            output::message(&format!("error: {error}"));
-            return Exit::WrongInput;
-        }
-    };
+    let mut bands = Bands::new(&loaded.network);
     let mut solver = Solver::new(&loaded.network);
     let asked = |case: &&Case| args.cases.is_empty() || args.cases.contains(&case.name);
     let answers: Vec<_> = loaded
@@ -37,16 +31,18 @@ pub fn run(typed: &SolveArgs) -> Exit {
         .iter()
         .filter(asked)
         .map(|case| {
-            let bands = || bands.of(&loaded.network, &case.name);
             let (outcome, march) = match time::run(&mut solver, case, &limits) {
                 Ok(Some(march)) => {
-                    let answered = (march.end.clone(), march.limits.clone(), bands());
+                    let steady = march.steady.as_ref();
+                    let steady = steady.map(|s| bands.of(s)).unwrap_or_default();
+                    let answered = (march.end.clone(), march.limits.clone(), steady);
                     (Ok(answered), Some(march))
                 }
                 Ok(None) => {
                     let outcome = solver.solve_from_both_ends(case).map(|solution| {
                         let rows = judge(&solution, &limits);
-                        (solution, rows, bands())
+                        let bands = bands.of(&solution);
+                        (solution, rows, bands)
                     });
                     (outcome, None)
                 }

@@ -171,6 +171,18 @@ impl DuctBatch {
     }
 }
 
+impl DuctBatch {
+    /// Whether a batch is quicker here than one law at a time: not on a processor of the older kind, without AVX2 (twice
+    /// as slow there, `benches/README.md`).
+    pub fn pays() -> bool {
+        #[cfg(target_arch = "x86_64")]
+        let pays = pulp::x86::V3::try_new().is_some();
+        #[cfg(not(target_arch = "x86_64"))]
+        let pays = true;
+        pays
+    }
+}
+
 #[cfg(target_arch = "x86_64")]
 fn four_lanes(task: Task<'_, '_>) {
     match pulp::x86::V3::try_new() {

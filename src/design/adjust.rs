@@ -11,8 +11,9 @@ use super::document::Design;
 use super::guard::check_value;
 use super::levels::{Levels, Vary};
 use super::path::{at, locate_new, nothing};
-use super::read::{parse, schema};
+use super::read::{Source, parse, schema};
 use super::show::{Fault, FaultCode};
+use super::syntax::Document;
 use crate::place::{Place, Step};
 use crate::quantity::Kind;
 
@@ -25,6 +26,22 @@ impl Deref for Checked {
 
     fn deref(&self) -> &Design {
         &self.0
+    }
+}
+
+impl Checked {
+    /// Reads a design from the bytes of a file, as [`Source::read_bytes`], with the promise that it passed the check.
+    ///
+    /// # Errors
+    /// As [`Source::read_bytes`].
+    pub fn read_bytes(bytes: &[u8]) -> Result<(Self, Document), Vec<Fault>> {
+        let Source { design, document } = Source::read_bytes(bytes)?;
+        Ok((Self(design), document))
+    }
+
+    /// The design alone.
+    pub fn into_design(self) -> Design {
+        self.0
     }
 }
 

@@ -26,6 +26,10 @@ const TABLE_BOILING_K: std::ops::RangeInclusive<f64> = 273.15..=643.15;
 
 /// Newton steps allowed for the inverse of enthalpy; three or four suffice.
 const INVERSE_STEPS: usize = 60;
+/// Steps of Newton from a temperature that is near, before the search in a bracket.
+const NEAR_STEPS: usize = 4;
+/// A step of Newton after which nothing is left, K: heat capacity changes by less than a hundredth a kelvin.
+const NEAR_K: f64 = 1.0e-6;
 
 #[derive(Clone, Debug, PartialEq)]
 enum Law {
@@ -317,6 +321,13 @@ impl Coolant {
             .properties(held(temperature_k, lowest_k, highest_k))
     }
 
+    /// The heat capacity of [`Coolant::properties_extended`] alone, J/(kg K).
+    pub fn specific_heat_extended_j_kg_k(&self, temperature_k: f64) -> f64 {
+        let (lowest_k, highest_k) = self.range_k();
+        self.law
+            .specific_heat_j_kg_k(held(temperature_k, lowest_k, highest_k))
+    }
+
     /// Specific enthalpy above that at 273.15 K.
     ///
     /// `h(T) = integral of cp dT` from 273.15 K, J/kg; the exact integral of the heat capacity that
@@ -368,6 +379,26 @@ impl Coolant {
             }
         }
         t
+    }
+
+    /// The same from a temperature that is near, which saves most of the search; the two agree to round-off.
+    pub fn temperature_from_enthalpy_near_k(&self, enthalpy_j_kg: f64, near_k: f64) -> f64 {
+        let (low, high) = self.range_k();
+        let mut t = near_k;
+        for _ in 0..NEAR_STEPS {
+            if !(low..=high).contains(&t) {
+                break;
+            }
+            let excess = self.law.enthalpy_j_kg(t) - self.datum_j_kg - enthalpy_j_kg;
+            let step = excess / self.law.specific_heat_j_kg_k(t);
+            let next = t - step;
+            // The error that is left goes with the square of the step.
+            if step.abs() <= NEAR_K && (low..=high).contains(&next) {
+                return next;
+            }
+            t = next;
+        }
+        self.temperature_from_enthalpy_k(enthalpy_j_kg)
     }
 
     /// Freezing point (first ice crystals), K; `None` for a table that states none.

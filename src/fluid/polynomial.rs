@@ -14,6 +14,18 @@ pub(super) const ICE_POINT_K: f64 = 273.15;
 /// Kelvin per unit of the polynomials' variable.
 const SCALE_K: f64 = 100.0;
 
+/// Integrals of the powers from 0 to 1, so that none is divided by at every evaluation.
+const INTEGRALS: [f64; TERMS] = [
+    1.0,
+    1.0 / 2.0,
+    1.0 / 3.0,
+    1.0 / 4.0,
+    1.0 / 5.0,
+    1.0 / 6.0,
+    1.0 / 7.0,
+    1.0 / 8.0,
+];
+
 /// `theta = (T - 273.15 K) / 100 K`, the variable of every polynomial here.
 pub(super) fn theta(temperature_k: f64) -> f64 {
     (temperature_k - ICE_POINT_K) / SCALE_K
@@ -51,10 +63,8 @@ impl PropertyPolynomials {
     /// Exact integral of the specific heat from the ice point.
     pub(super) fn enthalpy_j_kg(&self, temperature_k: f64) -> f64 {
         let x = theta(temperature_k);
-        let mut sum = 0.0;
-        for (power, c) in self.specific_heat.iter().enumerate().rev() {
-            sum = sum * x + c / (power as f64 + 1.0);
-        }
+        let terms = self.specific_heat.iter().zip(&INTEGRALS).rev();
+        let sum = terms.fold(0.0, |sum, (c, share)| sum * x + c * share);
         sum * x * SCALE_K
     }
 

@@ -2,6 +2,7 @@
 
 use super::error::{NetworkError, Rule};
 use super::plan::{Link, Plan, PlanLoop, Sort, Target};
+use std::collections::HashMap;
 
 type Errors = Vec<NetworkError>;
 
@@ -10,16 +11,37 @@ pub fn check(plan: &Plan) -> Errors {
     let mut errors = Vec::new();
     radiator_names(plan, &mut errors);
     for circuit in &plan.loops {
+        let uses = Uses::of(circuit);
         run_length(circuit, &mut errors);
         part_once_in_a_run(circuit, &mut errors);
-        part_in_one_run(circuit, &mut errors);
-        every_part_used(circuit, &mut errors);
-        tee_ends(circuit, &mut errors);
+        part_in_one_run(circuit, &uses, &mut errors);
+        every_part_used(circuit, &uses, &mut errors);
+        tee_ends(circuit, &uses, &mut errors);
         tee_inside_a_run(circuit, &mut errors);
         loose_runs(circuit, &mut errors);
     }
     cores_in_one_loop(plan, &mut errors);
     errors
+}
+
+/// Where the parts of a loop stand, gathered once, so that a design of many parts is checked in one walk.
+struct Uses<'a> {
+    /// The links that name each part or an end of it, with their runs, in the order of the runs.
+    of_part: Vec<Vec<(usize, &'a Link)>>,
+}
+
+impl<'a> Uses<'a> {
+    fn of(circuit: &'a PlanLoop) -> Self {
+        let mut of_part = vec![Vec::new(); circuit.parts.len()];
+        for (index, run) in circuit.runs.iter().enumerate() {
+            for link in run {
+                if let Target::Part(p) | Target::TeeEnd(p, _) = link.target {
+                    of_part[p].push((index, link));
+                }
+            }
+        }
+        Self { of_part }
+    }
 }
 
 /// A radiator's name differs from every loop's and every part's, so that `X.Y` means one thing.
@@ -60,14 +82,14 @@ fn run_length(circuit: &PlanLoop, errors: &mut Errors) {
 /// No part stands twice in a run; the first and the last may be the same.
 fn part_once_in_a_run(circuit: &PlanLoop, errors: &mut Errors) {
     for run in &circuit.runs {
+        let mut first_at: HashMap<Target, usize> = HashMap::new();
         for (later, link) in run.iter().enumerate() {
             let closing = later == run.len() - 1;
-            let twice = run[..later].iter().enumerate().any(|(earlier, other)| {
-                other.target == link.target
-                    && link.target != Target::Nothing
-                    && !(closing && earlier == 0)
-            });
-            if twice {
+            if link.target == Target::Nothing {
+                continue;
+            }
+            let earlier = *first_at.entry(link.target).or_insert(later);
+            if earlier != later && !(closing && earlier == 0) {
                 errors.push(NetworkError::new(
                     Rule::PartTwice,
                     &link.place,
@@ -85,22 +107,14 @@ fn part_once_in_a_run(circuit: &PlanLoop, errors: &mut Errors) {
 }
 
 /// A part with an inlet and an outlet stands in one run only.
-fn part_in_one_run(circuit: &PlanLoop, errors: &mut Errors) {
+fn part_in_one_run(circuit: &PlanLoop, uses: &Uses<'_>, errors: &mut Errors) {
     for (index, part) in circuit.parts.iter().enumerate() {
         if part.sort != Sort::TwoEnd {
             continue;
         }
-        let holders: Vec<usize> = circuit
-            .runs
-            .iter()
-            .enumerate()
-            .filter(|(_, run)| run.iter().any(|l| l.target == Target::Part(index)))
-            .map(|(r, _)| r)
-            .collect();
-        if let [_, second, ..] = holders[..]
-            && let Some(link) = circuit.runs[second]
-                .iter()
-                .find(|l| l.target == Target::Part(index))
+        let used = &uses.of_part[index];
+        if let Some((first, _)) = used.first()
+            && let Some((second, link)) = used.iter().find(|(run, _)| run != first)
         {
             errors.push(NetworkError::new(
                 Rule::PartTwice,
@@ -108,8 +122,8 @@ fn part_in_one_run(circuit: &PlanLoop, errors: &mut Errors) {
                 format!(
                     "`{}` stands in {} and again in {}, but it has one inlet and one outlet",
                     part.name,
-                    called(&circuit.runs[holders[0]]),
-                    called(&circuit.runs[second])
+                    called(&circuit.runs[*first]),
+                    called(&circuit.runs[*second])
                 ),
                 "try a part of its own for each run, or a tee or joint where runs meet",
             ));
@@ -126,13 +140,9 @@ fn called(run: &[Link]) -> String {
 }
 
 /// Every part is used.
-fn every_part_used(circuit: &PlanLoop, errors: &mut Errors) {
+fn every_part_used(circuit: &PlanLoop, uses: &Uses<'_>, errors: &mut Errors) {
     for (index, part) in circuit.parts.iter().enumerate() {
-        let used = circuit.runs.iter().flatten().any(|l| match l.target {
-            Target::Part(p) | Target::TeeEnd(p, _) => p == index,
-            Target::Core(..) | Target::Nothing => false,
-        });
-        if !used && !circuit.may_mean(&part.name) {
+        if uses.of_part[index].is_empty() && !circuit.may_mean(&part.name) {
             errors.push(NetworkError::new(
                 Rule::PartUnused,
                 &part.place,
@@ -147,26 +157,21 @@ fn every_part_used(circuit: &PlanLoop, errors: &mut Errors) {
 }
 
 /// Each end of a tee or a mixing thermostat is joined once.
-fn tee_ends(circuit: &PlanLoop, errors: &mut Errors) {
+fn tee_ends(circuit: &PlanLoop, uses: &Uses<'_>, errors: &mut Errors) {
     for (index, part) in circuit.parts.iter().enumerate() {
-        let Some(ends) = part.sort.ends().filter(|_| !circuit.may_mean(&part.name)) else {
+        let Some(ends) = part.sort.ends() else {
             continue;
         };
+        let used = &uses.of_part[index];
         let noun = part.sort.noun();
         for (leg, end) in ends.iter().enumerate() {
-            let mut joins = circuit
-                .runs
-                .iter()
-                .flatten()
-                .filter(|l| l.target == Target::TeeEnd(index, leg));
-            match (joins.next(), joins.next()) {
-                (None, _)
-                    if circuit
-                        .runs
-                        .iter()
-                        .flatten()
-                        .any(|l| matches!(l.target, Target::TeeEnd(p, _) if p == index)) =>
-                {
+            let mut joins = (used.iter()).filter(|(_, l)| l.target == Target::TeeEnd(index, leg));
+            let met = (joins.next(), joins.next());
+            if matches!(met, (Some(_), None)) || circuit.may_mean(&part.name) {
+                continue;
+            }
+            match met {
+                (None, _) if (used.iter()).any(|(_, l)| matches!(l.target, Target::TeeEnd(..))) => {
                     errors.push(NetworkError::new(
                         Rule::LooseEnd,
                         &part.place,
@@ -177,7 +182,7 @@ fn tee_ends(circuit: &PlanLoop, errors: &mut Errors) {
                         format!("try beginning or ending a run with `{}.{end}`", part.name),
                     ))
                 }
-                (Some(_), Some(second)) => errors.push(NetworkError::new(
+                (Some(_), Some((_, second))) => errors.push(NetworkError::new(
                     Rule::LooseEnd,
                     &second.place,
                     format!("end `{end}` of the {noun} `{}` is joined twice", part.name),

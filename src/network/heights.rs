@@ -1,6 +1,7 @@
 //! Heights: the points that the design states, and by length along the runs all others, so that every loop closes.
 
 use super::flow::FlowNet;
+use std::collections::HashMap;
 
 /// A part without length counts as this long when heights are shared out, m.
 const SHORT_PART_M: f64 = 1.0e-3;
@@ -36,16 +37,16 @@ pub fn share_out(net: &mut FlowNet, known: &KnownHeights) {
     for (node, z) in &known.nodes {
         points.height[*node].get_or_insert(*z);
     }
-    let stated =
-        |list: &[(usize, f64)], e: usize| list.iter().find(|(k, _)| *k == e).map(|(_, z)| *z);
+    let inlets = by_element(&known.inlets);
+    let outlets = by_element(&known.outlets);
     let mut ends = vec![(0, 0); net.elements.len()];
     let mut joints = Vec::new();
     for (j, branch) in net.branches.iter().enumerate() {
         let mut before = branch.from;
         for e in branch.elements.clone() {
-            let inlet = points.settle(before, stated(&known.inlets, e));
+            let inlet = points.settle(before, inlets.get(&e).copied());
             joints.push((Some(e), j, before, inlet));
-            let out = stated(&known.outlets, e);
+            let out = outlets.get(&e).copied();
             let outlet = if e + 1 == branch.elements.end {
                 points.settle(branch.to, out)
             } else {
@@ -81,6 +82,11 @@ pub fn share_out(net: &mut FlowNet, known: &KnownHeights) {
             None => net.branches[branch].trail_m = step,
         }
     }
+}
+
+/// The first height stated of each element.
+fn by_element(list: &[(usize, f64)]) -> HashMap<usize, f64> {
+    list.iter().rev().copied().collect()
 }
 
 struct Points {

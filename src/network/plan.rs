@@ -5,6 +5,9 @@ use super::names::is_near;
 use crate::part::{MIXING_ENDS, TEE_ENDS};
 use crate::place::Place;
 
+/// Names that mean nothing, up to which a missing part is held against all of them.
+const MOST_SLIPS: usize = 50;
+
 /// What a named part is to a run.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Sort {
@@ -64,7 +67,7 @@ pub struct Link {
 }
 
 /// What a name in a run means.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Target {
     /// A part, by its place in the loop's list.
     Part(usize),
@@ -119,7 +122,8 @@ impl PlanLoop {
             .runs
             .iter()
             .flatten()
-            .filter(|link| link.target == Target::Nothing);
+            .filter(|link| link.target == Target::Nothing)
+            .take(MOST_SLIPS);
         unresolved.into_iter().any(|link| {
             let owner = link.text.split('.').next().unwrap_or("");
             is_near(&link.text, name) || (owner != link.text && is_near(owner, name))

@@ -10,6 +10,7 @@ use crate::id::Subject;
 use crate::part::Law;
 use crate::quantity::Pressure;
 use petgraph::unionfind::UnionFind;
+use std::collections::HashMap;
 
 /// Standard air pressure, with which gauge and absolute pressures are compared here, Pa.
 const STANDARD_PRESSURE_PA: f64 = 101_325.0;
@@ -27,10 +28,13 @@ pub(super) fn check(
 ) {
     let pieces = circuit.net.pieces();
     let count = pieces.iter().copied().max().map_or(0, |m| m + 1);
-    for piece in 0..count {
-        let nodes: Vec<usize> = (0..pieces.len()).filter(|&n| pieces[n] == piece).collect();
-        pressure_reference(&circuit.net, plan, &nodes, errors);
-        tanks(&circuit.net, plan, &nodes, errors);
+    let mut nodes_of: Vec<Vec<usize>> = vec![Vec::new(); count];
+    for (node, &piece) in pieces.iter().enumerate() {
+        nodes_of[piece].push(node);
+    }
+    for nodes in &nodes_of {
+        pressure_reference(&circuit.net, plan, nodes, errors);
+        tanks(&circuit.net, plan, nodes, errors);
     }
     lossless_joins(&circuit.net, plan, errors);
     driver(circuit, findings);
@@ -124,10 +128,12 @@ fn lossless_joins(net: &FlowNet, plan: &PlanLoop, errors: &mut Vec<NetworkError>
     let fixed: Vec<usize> = (0..net.nodes.len())
         .filter(|&n| level(n).is_some())
         .collect();
-    for (k, &second) in fixed.iter().enumerate() {
-        let Some(&first) = fixed[..k].iter().find(|&&f| sets.equiv(f, second)) else {
+    let mut first_of: HashMap<usize, usize> = HashMap::new();
+    for &second in &fixed {
+        let first = *first_of.entry(sets.find(second)).or_insert(second);
+        if first == second {
             continue;
-        };
+        }
         let (a, b) = (level(first).unwrap_or(0.0), level(second).unwrap_or(0.0));
         let (name, other) = (&net.nodes[second].id, &net.nodes[first].id);
         let message = if (a - b).abs() > SAME_PRESSURE_PA {

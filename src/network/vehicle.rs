@@ -2,9 +2,10 @@
 //! A [`Network`] can be made only through the checks of `build`; it is then solved for any of its cases.
 
 use super::case::Case;
-use super::flow::FlowNet;
+use super::flow::{FlowNet, NodeKind};
 use crate::correlation::CoreStreams;
 use crate::correlation::effectiveness::Arrangement;
+use crate::correlation::tees::{TeeModel, tee_check};
 use crate::finding::Finding;
 use crate::fluid::Coolant;
 use crate::part::{
@@ -371,10 +372,37 @@ impl Network {
     }
 }
 
+impl Network {
+    /// The same network with another tee model in the headers of every bank, and the loops where that is a change; none
+    /// where the model refuses a tee.
+    pub fn with_bank_tees(&self, model: TeeModel) -> Option<(Self, Vec<usize>)> {
+        let mut made = self.clone();
+        let mut changed = Vec::new();
+        for (index, circuit) in made.loops.iter_mut().enumerate() {
+            let mut same = true;
+            for bank in &circuit.banks {
+                let taps = [bank.inlet.0, bank.outlet.0];
+                let tees = bank.supply_tees.iter().chain(&bank.return_tees);
+                for node in tees.copied().chain(taps) {
+                    if let NodeKind::Tee(tee) = &mut circuit.net.nodes[node].kind {
+                        tee_check(model, &tee.shape).ok()?;
+                        same &= tee.model == model;
+                        tee.model = model;
+                    }
+                }
+            }
+            if !same {
+                changed.push(index);
+            }
+        }
+        Some((made, changed))
+    }
+}
+
 impl Loop {
     /// Whether anything can take heat out of the loop or bring in coolant of stated temperature.
     pub fn has_sink(&self) -> bool {
-        use super::flow::{HeatRole, NodeKind};
+        use super::flow::HeatRole;
         let opens =
             self.net.nodes.iter().any(|n| {
                 matches!(n.kind, NodeKind::Draw { .. }) || n.inflow_temperature_k.is_some()

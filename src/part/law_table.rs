@@ -2,7 +2,9 @@
 //! those of the fluid; a law is asked alone where it is neither a duct by Churchill nor a loss of two terms.
 
 use super::law::{Law, TwoTerm};
-use crate::correlation::{DuctBatch, DuctSums, EntranceFriction, FrictionModel, InstructionSet};
+use crate::correlation::{
+    DuctBatch, DuctShape, DuctSums, EntranceFriction, FrictionModel, InstructionSet,
+};
 use crate::fluid::Properties;
 
 /// Laws of branches, joined with the fluid.
@@ -12,6 +14,8 @@ pub struct LawTable {
     short_ducts: DuctBatch,
     two_terms: TwoTerms,
     alone: Vec<AloneLaw>,
+    /// Whether ducts go into the batches: a processor without wide instructions is quicker one duct at a time.
+    batched: bool,
 }
 
 /// Losses of two terms, joined with the fluid: `dp = (linear + square |m|) m`.
@@ -50,6 +54,10 @@ pub struct LawStore<'a> {
     pub fluids: &'a [Properties],
 }
 
+fn in_batch(shape: &DuctShape) -> bool {
+    shape.model == FrictionModel::Churchill
+}
+
 impl Default for LawTable {
     fn default() -> Self {
         Self {
@@ -57,6 +65,7 @@ impl Default for LawTable {
             short_ducts: DuctBatch::new(EntranceFriction::On),
             two_terms: TwoTerms::default(),
             alone: Vec::new(),
+            batched: DuctBatch::pays(),
         }
     }
 }
@@ -77,7 +86,7 @@ impl LawTable {
     pub fn push(&mut self, branch: u32, law: &Law, fluid: &Properties, numbers: (u32, u32)) {
         let (rho, mu) = (fluid.density_kg_m3, fluid.viscosity_pa_s);
         match law {
-            Law::Duct(shape) if shape.model == FrictionModel::Churchill => match shape.entrance {
+            Law::Duct(shape) if self.batched && in_batch(shape) => match shape.entrance {
                 EntranceFriction::Off => self.long_ducts.push(branch, shape, rho, mu),
                 EntranceFriction::On => self.short_ducts.push(branch, shape, rho, mu),
             },
@@ -98,7 +107,7 @@ impl LawTable {
     /// Whether a law goes into the arrays, so that its numbers in the store are never asked for.
     pub fn holds(law: &Law) -> bool {
         match law {
-            Law::Duct(shape) => shape.model == FrictionModel::Churchill,
+            Law::Duct(shape) => DuctBatch::pays() && in_batch(shape),
             Law::TwoTerm(_) => true,
             Law::HazenWilliams(_) | Law::Machine(_) | Law::Dimpled(_) | Law::LouvredFins(_) => {
                 false
@@ -198,7 +207,6 @@ impl TwoTerms {
 mod tests {
     use super::super::{Curve, HazenWilliams, Machine};
     use super::*;
-    use crate::correlation::DuctShape;
     use crate::fluid::Coolant;
 
     fn laws() -> Vec<Law> {
@@ -255,6 +263,7 @@ mod tests {
         let mut table = LawTable::default();
         for round in 0..2 {
             table.clear();
+            table.batched = round > 0;
             for (k, law) in laws.iter().enumerate() {
                 table.push(0, law, &fluids[0], (k as u32, 0));
                 if k % 2 == 0 {
@@ -263,7 +272,13 @@ mod tests {
             }
             table.finish();
             assert_eq!(table.len(), 9, "{round}");
+            agrees(&table, &laws, &fluids);
         }
+        assert_eq!(table.machines(store).count(), 1);
+    }
+
+    fn agrees(table: &LawTable, laws: &[Law], fluids: &[Properties]) {
+        let store = LawStore { laws, fluids };
         for flow in [-0.4, -0.01, 0.0, 0.003, 0.25] {
             for among in [Among::All, Among::Losses] {
                 let (mut drop_pa, mut slope) = ([7.0; 2], [7.0; 2]);
@@ -284,6 +299,5 @@ mod tests {
                 }
             }
         }
-        assert_eq!(table.machines(store).count(), 1);
     }
 }

@@ -11,7 +11,7 @@ use super::mix::Mixer;
 use super::options::Options;
 use super::passes::{LoopPasses, Passed};
 use super::plates::TankStreams;
-use super::thermal::{HeatState, RESTING_SHARE};
+use super::thermal::{HeatRoom, HeatState, RESTING_SHARE};
 use crate::fluid::Properties;
 use crate::id::Subject;
 use crate::network::{AirPath, Case, HeatRole, Loop, MachineHeat, Network};
@@ -81,6 +81,7 @@ pub fn ambient_pa(case: &Case) -> f64 {
 /// Workspaces of all graphs of a network.
 pub struct Workspaces {
     pub(super) loops: Vec<FlowWorkspace>,
+    pub(super) heats: Vec<HeatRoom>,
     pub(super) airs: Vec<FlowWorkspace>,
 }
 
@@ -93,12 +94,26 @@ impl Workspaces {
                 .iter()
                 .map(|l| FlowWorkspace::new(&l.net))
                 .collect(),
+            heats: (network.loops().iter())
+                .map(|_| HeatRoom::default())
+                .collect(),
             airs: network
                 .air_paths()
                 .iter()
                 .map(|a| FlowWorkspace::new(&a.net))
                 .collect(),
         }
+    }
+}
+
+impl Workspaces {
+    /// Whether they were made for a network with the same graphs.
+    pub fn fit(&self, network: &Network) -> bool {
+        let (loops, airs) = (network.loops(), network.air_paths());
+        self.loops.len() == loops.len()
+            && self.airs.len() == airs.len()
+            && (self.loops.iter().zip(loops)).all(|(w, l)| w.fits(&l.net))
+            && (self.airs.iter().zip(airs)).all(|(w, a)| w.fits(&a.net))
     }
 }
 
@@ -112,19 +127,62 @@ pub fn solve_case(
     options: &Options,
     workspaces: &mut Workspaces,
 ) -> Result<CaseState, SolveError> {
-    let airs = solve_airs(network, case, options, workspaces)?;
-    let mut meeting = Meeting::new(network, case, &airs);
+    solve_from(network, case, options, workspaces, None)
+}
+
+/// What was solved of the same case in a network that differs in the laws of some loops alone.
+#[derive(Clone, Copy)]
+pub struct Near<'a> {
+    /// What was solved.
+    pub state: &'a CaseState,
+    /// The loops whose laws differ.
+    pub changed: &'a [usize],
+}
+
+/// Solves a case from what was solved near it: air and loops that no change reaches are taken over.
+///
+/// # Errors
+/// As [`solve_case`].
+pub fn solve_from(
+    network: &Network,
+    case: &Case,
+    options: &Options,
+    workspaces: &mut Workspaces,
+    near: Option<Near<'_>>,
+) -> Result<CaseState, SolveError> {
+    let airs = match near {
+        Some(near) => near.state.airs.clone(),
+        None => solve_airs(network, case, options, workspaces)?,
+    };
+    let mut meeting = match near {
+        Some(near) => near.state.meeting.clone(),
+        None => Meeting::new(network, case, &airs),
+    };
+    let reaches = meeting.reaches(network, &airs);
+    let moved =
+        |l: usize| near.is_none_or(|near| near.changed.iter().any(|&c| c == l || reaches[l][c]));
     let mut waiting: Vec<Option<LoopPasses<'_>>> = Vec::new();
-    for ((index, circuit), workspace) in
-        (network.loops().iter().enumerate()).zip(&mut workspaces.loops)
-    {
+    let rooms = workspaces.loops.iter_mut().zip(&mut workspaces.heats);
+    for ((index, circuit), rooms) in network.loops().iter().enumerate().zip(rooms) {
+        if !moved(index) {
+            waiting.push(None);
+            continue;
+        }
         let circuit = circuit.set_to(index, case);
-        waiting.push(Some(LoopPasses::new(
-            index, circuit, case, options, workspace,
-        )?));
+        let mut passes = LoopPasses::new(index, circuit, case, options, rooms)?;
+        if let Some(near) = near {
+            passes.begin_near(&near.state.loops[index]);
+        }
+        waiting.push(Some(passes));
     }
-    let mut done: Vec<Option<LoopState>> = waiting.iter().map(|_| None).collect();
-    for group in groups(&meeting.reaches(network, &airs)) {
+    let known = |l: usize| near.map(|near| near.state.loops[l].clone());
+    let mut done: Vec<Option<LoopState>> = (0..waiting.len())
+        .map(|l| if moved(l) { None } else { known(l) })
+        .collect();
+    for group in groups(&reaches)
+        .into_iter()
+        .filter(|g| g.iter().any(|&l| moved(l)))
+    {
         let mut together: Vec<LoopPasses<'_>> =
             group.iter().filter_map(|l| waiting[*l].take()).collect();
         let passes = agree(network, case, &airs, options, &mut meeting, &mut together)?;

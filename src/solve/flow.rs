@@ -2,7 +2,7 @@
 
 use super::error::SolveError;
 use super::hydraulic::{FlowEquations, FluidState};
-use super::layout::Layout;
+use super::layout::{Layout, pivots};
 use super::linear::Saddle;
 use super::newton::{Effort, Halt, Room, march, solve};
 use super::numbers::Numbers;
@@ -49,6 +49,11 @@ impl FlowWorkspace {
             numbers,
             settling,
         }
+    }
+
+    /// Whether it was made for a network of the same graph, whose analysis is the same.
+    pub fn fits(&self, net: &FlowNet) -> bool {
+        self.layout.fits(net) && self.matrix.has_pivots(pivots(net))
     }
 }
 

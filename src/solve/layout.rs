@@ -24,6 +24,22 @@ pub struct LegSlots {
     pub row: [TieSlot; 3],
 }
 
+impl TeeSlots {
+    fn are_of(&self, node: usize, tee: &TeeNode) -> bool {
+        let loses = tee.model != TeeModel::Lossless;
+        self.node == node
+            && (self.legs.iter().zip(&tee.legs)).all(|(slots, leg)| match (slots, leg) {
+                (Some(slots), Some((branch, end))) => {
+                    let forwards = *end == BranchEnd::Finish;
+                    let tied = slots.row.iter().any(|s| *s != TieSlot::None);
+                    slots.branch == *branch && (slots.sign > 0.0) == forwards && tied == loses
+                }
+                (None, None) => true,
+                _ => false,
+            })
+    }
+}
+
 /// Where the slope of a leg's equation over the flow of a leg goes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum TieSlot {
@@ -63,8 +79,30 @@ impl Layout {
             _ => None,
         });
         let tees = tees.collect();
-        let pivots = (0..net.branches.len()).map(|j| pivot(net, j)).collect();
-        Self::with_parts(ends.collect(), fixed, tees, ties.list, pivots)
+        Self::with_parts(
+            ends.collect(),
+            fixed,
+            tees,
+            ties.list,
+            pivots(net).collect(),
+        )
+    }
+
+    /// Whether a network has these very places: the same branches between the same nodes, the same tees.
+    pub fn fits(&self, net: &FlowNet) -> bool {
+        let ends = net.branches.iter().map(|b| [b.from as u32, b.to as u32]);
+        let fixed = net.nodes.iter();
+        let fixed = fixed.map(|n| matches!(n.kind, NodeKind::Fixed { .. }));
+        let tees = net.nodes.iter().enumerate();
+        let tees = tees.filter_map(|(node, n)| match &n.kind {
+            NodeKind::Tee(tee) => Some((node, tee)),
+            _ => None,
+        });
+        net.nodes.len() == self.places.len()
+            && ends.eq(self.ends.iter().copied())
+            && fixed.eq(self.places.iter().map(|p| *p == NO_PLACE))
+            && tees.clone().count() == self.tees.len()
+            && (tees.zip(&self.tees)).all(|((node, tee), slots)| slots.are_of(node, tee))
     }
 
     /// The layout of branches between nodes, given which nodes have a stated pressure.
@@ -136,6 +174,11 @@ fn leg_slots(tee: &TeeNode, ties: &mut Ties) -> [Option<LegSlots>; 3] {
             }),
         })
     })
+}
+
+/// What each branch can be divided by.
+pub fn pivots(net: &FlowNet) -> impl Iterator<Item = Pivot> {
+    (0..net.branches.len()).map(|j| pivot(net, j))
 }
 
 /// A wall has friction at any flow, and so has a laminar share; a pump may be flat, and a turbulent loss is at rest.

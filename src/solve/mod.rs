@@ -46,7 +46,7 @@ pub use pipework::{PipeFlows, PipeSlopes, PipeStart, PipeworkSolver};
 pub use second::{BranchPair, SecondAnswer};
 pub use sensitivity::{Gradient, Linearised, NoSlopes, Unknown};
 pub use solution::Solution;
-pub use solver::Solver;
+pub use solver::{Solver, SolverRoom};
 pub use states::{
     CoreSides, CoreState, EffortSum, FanState, LeakState, PartState, PointState, PumpState,
 };

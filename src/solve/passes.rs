@@ -11,7 +11,7 @@ use super::hydraulic::FluidState;
 use super::mix::Mixer;
 use super::options::Options;
 use super::sink::{heat_can_leave, no_way_out, within_limits};
-use super::thermal::{HeatInput, HeatState, solve_heat};
+use super::thermal::{HeatInput, HeatRoom, HeatState, Wanted, solve_heat};
 use super::thermostat::settle;
 use crate::fluid::Properties;
 use crate::network::{Case, Loop};
@@ -40,6 +40,7 @@ pub(super) struct LoopPasses<'w> {
     next: Option<HeatState>,
     last: Option<Last>,
     workspace: &'w mut FlowWorkspace,
+    room: &'w mut HeatRoom,
     steps_max: usize,
     factorisations: usize,
 }
@@ -61,7 +62,7 @@ impl<'w> LoopPasses<'w> {
         circuit: Loop,
         case: &Case,
         options: &Options,
-        workspace: &'w mut FlowWorkspace,
+        (workspace, room): (&'w mut FlowWorkspace, &'w mut HeatRoom),
     ) -> Result<Self, SolveError> {
         let carried = match case.coolant_temperature_k {
             Some(_) => Carried::Stated,
@@ -81,10 +82,23 @@ impl<'w> LoopPasses<'w> {
             next: None,
             last: None,
             workspace,
+            room,
             steps_max: 0,
             factorisations: 0,
             circuit,
         })
+    }
+
+    /// Begins from what was solved of a loop with the same graph and heat carried.
+    pub fn begin_near(&mut self, near: &LoopState) {
+        if self.carried == Carried::Solved && near.carried == Carried::Solved {
+            self.heat.clone_from(&near.heat);
+            self.last = Some(Last {
+                flow: near.flow.clone(),
+                fluid: near.fluid.clone(),
+                pump_w: near.pump_w.clone(),
+            });
+        }
     }
 
     /// Flows of the last pass and the temperatures that came out of it, or that the next one starts from.
@@ -205,7 +219,7 @@ impl<'w> LoopPasses<'w> {
             self.heat = HeatState::uniform(&self.circuit, self.start_k);
             return Ok(Passed::Moved);
         }
-        let Ok((next, settled)) = solve_heat(&input, &self.heat) else {
+        let Ok((next, settled)) = solve_heat(&input, &self.heat, self.room, Wanted::Pass) else {
             return Err(no_way_out(&self.circuit, None, case.air_temperature_k));
         };
         self.change_k = largest_change(&self.heat, &next);
@@ -232,6 +246,7 @@ impl<'w> LoopPasses<'w> {
                 heat: &self.heat,
                 flow: self.last.as_ref().map(|l| &l.flow),
                 workspace: self.workspace,
+                room: self.room,
                 steps_max: &mut self.steps_max,
                 factorisations: &mut self.factorisations,
             };
@@ -253,6 +268,7 @@ struct Trials<'a> {
     heat: &'a HeatState,
     flow: Option<&'a FlowState>,
     workspace: &'a mut FlowWorkspace,
+    room: &'a mut HeatRoom,
     steps_max: &'a mut usize,
     factorisations: &'a mut usize,
 }
@@ -292,7 +308,8 @@ impl Trials<'_> {
         if !heat_can_leave(&input) {
             return Ok(None);
         }
-        Ok(solve_heat(&input, self.heat).ok().map(|(next, _)| {
+        let solved = solve_heat(&input, self.heat, self.room, Wanted::Exact);
+        Ok(solved.ok().map(|(next, _)| {
             let inlets = circuit.thermostats.iter();
             inlets.map(|t| next.sensed_k(t)).collect()
         }))

@@ -1,12 +1,15 @@
 //! The solver of a network: it keeps the analysis of each graph between cases and hands out solutions.
 
-use super::couple::{CaseState, Workspaces, solve_case};
+use super::couple::{CaseState, Near, Workspaces, solve_case, solve_from};
 use super::error::SolveError;
 use super::findings::findings;
 use super::options::Options;
 use super::solution::Solution;
 use super::transient::{MarchEffort, MarchError, Moment, TimeOptions, VehicleMarch, march};
 use crate::network::{Case, Network};
+
+/// What a solver keeps between solves: the analysis of every graph and room for numbers.
+pub struct SolverRoom(Workspaces);
 
 /// Solves the cases of one network; the symbolic analysis of every graph is made once.
 ///
@@ -45,6 +48,56 @@ impl<'n> Solver<'n> {
             options,
             workspaces: Workspaces::new(network),
         }
+    }
+
+    /// A solver that takes over what another one kept of a network: where the two have the same graphs, nothing is analysed
+    /// again, and the answers are the same to the last bit.
+    pub fn resumed(network: &'n Network, room: SolverRoom) -> Self {
+        if !room.0.fit(network) {
+            return Self::new(network);
+        }
+        Self {
+            network,
+            options: Options::default(),
+            workspaces: room.0,
+        }
+    }
+
+    /// What the solver keeps between solves, for [`Solver::resumed`].
+    pub fn into_room(self) -> SolverRoom {
+        SolverRoom(self.workspaces)
+    }
+
+    /// Solves a case from a solution of the same case in a network that differs in the laws of `changed` loops alone: to
+    /// the owed accuracy the numbers of [`Solver::solve`], without findings. Loops that no change reaches are taken over.
+    ///
+    /// # Errors
+    /// As [`Solver::solve`].
+    pub fn solve_near(
+        &mut self,
+        near: &Solution<'_>,
+        changed: &[usize],
+    ) -> Result<Solution<'n>, SolveError> {
+        let state = &near.state;
+        let near_by = Near { state, changed };
+        let (network, options) = (self.network, &self.options);
+        // The state of a march stores heat and is near nothing steady.
+        let same = state.loops.len() == network.loops().len()
+            && state.loops.iter().all(|l| l.storing_w.is_empty());
+        let state = match same.then(|| {
+            let room = &mut self.workspaces;
+            solve_from(network, near.case(), options, room, Some(near_by))
+        }) {
+            Some(Ok(state)) => state,
+            _ => solve_case(network, near.case(), options, &mut self.workspaces)?,
+        };
+        Ok(Solution {
+            network,
+            case: near.case.clone(),
+            state,
+            findings: Vec::new(),
+            second: Vec::new(),
+        })
     }
 
     /// Solves a case.

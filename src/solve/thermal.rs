@@ -7,7 +7,7 @@
 use super::exchange::{
     CoreSides, LinearHeat, hose_heat, limited_exchanger_heat, stream_conductance_w_k,
 };
-use super::linear::SparseSystem;
+use super::linear::StrongSystem;
 use crate::correlation::Sloped;
 use crate::fluid::Properties;
 use crate::network::{HeatRole, Loop, NodeKind, ThermostatNode};
@@ -22,6 +22,8 @@ pub const RESTING_SHARE: f64 = 1.0e-7;
 const MOST_STEPS: usize = 60;
 /// Change of temperature at which a thermal solve is done, K.
 const DONE_K: f64 = 1.0e-10;
+/// Share of the change of a pass to which its temperatures are solved.
+const PASS_SHARE: f64 = 1.0e-6;
 /// Most that any temperature moves in one step, K.
 const LARGEST_MOVE_K: f64 = 60.0;
 
@@ -72,7 +74,8 @@ impl HeatState {
 
 /// Smoothed forward part of a flow.
 pub fn forward_part(flow: f64, width: f64) -> f64 {
-    let h = flow.hypot(width);
+    // Flows and widths are far from where squares overflow or vanish.
+    let h = (flow * flow + width * width).sqrt();
     if flow >= 0.0 {
         0.5 * (flow + h)
     } else {
@@ -99,10 +102,12 @@ pub struct HeatInput<'a> {
     pub sides: &'a dyn Fn(usize, f64, &Properties) -> CoreSides,
 }
 
-/// A temperature as a function of unknowns: value and slopes.
-#[derive(Clone, Default)]
-pub(super) struct Tracked {
-    pub k: f64,
+/// A temperature as a function of unknowns: value and slopes, with enthalpy and heat capacity at the value.
+#[derive(Default)]
+struct Tracked {
+    k: f64,
+    enthalpy_j_kg: f64,
+    cp_j_kg_k: f64,
     slopes: Vec<(usize, f64)>,
 }
 
@@ -118,13 +123,46 @@ pub(super) struct BodyMet {
     pub body: usize,
     /// Conductance that the stream can use of it, W/K.
     pub conductance_w_k: f64,
-    inlet: Tracked,
+    /// Temperature of the stream where it meets the body, K.
+    pub inlet_k: f64,
+    /// Slopes of that temperature, places in [`Rows::met_slopes`].
+    slopes: std::ops::Range<usize>,
 }
 
-impl BodyMet {
-    /// Temperature of the stream where it meets the body, K.
-    pub fn inlet_k(&self) -> f64 {
-        self.inlet.k
+/// What stays between thermal solves of one loop: the balance's room and the analysis of its matrix.
+#[derive(Default)]
+pub struct HeatRoom {
+    rows: Rows,
+    system: StrongSystem,
+    step: Vec<f64>,
+}
+
+/// How exactly temperatures are wanted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Wanted {
+    /// To the last of what is owed.
+    Exact,
+    /// As one of several passes, whose flows move them again: to a small share of their own change.
+    Pass,
+}
+
+impl Wanted {
+    fn share(self) -> f64 {
+        match self {
+            Self::Exact => 0.0,
+            Self::Pass => PASS_SHARE,
+        }
+    }
+}
+
+/// What is left of a change that shrinks by the same share from step to step, given the change of the step before. A
+/// first step, or one that hardly shrank, foretells nothing.
+pub fn left_after(change: f64, before: f64) -> f64 {
+    let share = change / before;
+    if before.is_finite() && share < 0.1 {
+        change * share / (1.0 - share)
+    } else {
+        change
     }
 }
 
@@ -132,21 +170,25 @@ impl BodyMet {
 ///
 /// # Errors
 /// `Err(())` where the balance has no unique solution at these flows.
-pub fn solve_heat(input: &HeatInput<'_>, from: &HeatState) -> Result<(HeatState, bool), ()> {
+pub fn solve_heat(
+    input: &HeatInput<'_>,
+    from: &HeatState,
+    room: &mut HeatRoom,
+    wanted: Wanted,
+) -> Result<(HeatState, bool), ()> {
     let circuit = input.circuit;
     let nodes = circuit.net.nodes.len();
     let size = nodes + circuit.modules.len();
     let mut state = from.clone();
+    let HeatRoom { rows, system, step } = room;
+    let (mut before, mut moved) = (f64::INFINITY, 0.0);
     for _ in 0..MOST_STEPS {
-        let mut rows = Rows::new(size);
-        balance(input, &mut state, &mut rows);
-        let (mut system, slots) = SparseSystem::new(size, &rows.positions);
-        for (slot, value) in slots.iter().zip(&rows.values) {
-            system.add(*slot, *value);
-        }
-        let mut step = rows.residual;
+        rows.begin(size);
+        balance(input, &mut state, rows);
+        system.set(size, &rows.positions, &rows.values);
+        step.clone_from(&rows.residual);
         system.factorise().map_err(|_| ())?;
-        system.solve(&mut step).map_err(|_| ())?;
+        system.solve(step).map_err(|_| ())?;
         let largest = step.iter().fold(0.0, |m: f64, v| m.max(v.abs()));
         let shorten = if largest > LARGEST_MOVE_K {
             LARGEST_MOVE_K / largest
@@ -157,20 +199,27 @@ pub fn solve_heat(input: &HeatInput<'_>, from: &HeatState) -> Result<(HeatState,
             .node_k
             .iter_mut()
             .chain(&mut state.module_k)
-            .zip(&step)
+            .zip(step.iter())
         {
             *t -= shorten * s;
         }
-        if largest < DONE_K {
-            let mut rows = Rows::new(size);
-            balance(input, &mut state, &mut rows);
+        moved += largest;
+        let left = match wanted {
+            Wanted::Exact => largest,
+            Wanted::Pass => left_after(largest, before),
+        };
+        before = largest;
+        if left < DONE_K.max(wanted.share() * moved) {
+            rows.begin(size);
+            balance(input, &mut state, rows);
             return Ok((state, true));
         }
     }
     Ok((state, false))
 }
 
-/// The balance as rows: residuals and their slopes.
+/// The balance as rows: residuals and their slopes, with room for what is reckoned on the way.
+#[derive(Default)]
 pub(super) struct Rows {
     /// Row and column of each slope.
     pub positions: Vec<(usize, usize)>,
@@ -180,15 +229,43 @@ pub(super) struct Rows {
     pub residual: Vec<f64>,
     /// Residual in K over heat that is gained in W, by row.
     pub kelvin_per_w: Vec<f64>,
+    nodes: Vec<NodeHeat>,
+    stream: Tracked,
+    met: Vec<BodyMet>,
+    met_slopes: Vec<(usize, f64)>,
+    carried_w_k: Vec<f64>,
+}
+
+/// What meets at a node.
+#[derive(Clone, Copy, Default)]
+struct NodeHeat {
+    met_kg_s: f64,
+    net_inflow_kg_s: f64,
+    enthalpy_j_kg: f64,
+    cp_j_kg_k: f64,
+    scale: f64,
 }
 
 impl Rows {
+    /// The bodies that a stream met, in their order.
+    pub fn met(&self) -> &[BodyMet] {
+        &self.met
+    }
+
+    #[cfg(test)]
     pub fn new(size: usize) -> Self {
-        Self {
-            positions: Vec::new(),
-            values: Vec::new(),
-            residual: vec![0.0; size],
-            kelvin_per_w: vec![0.0; size],
+        let mut rows = Self::default();
+        rows.begin(size);
+        rows
+    }
+
+    /// Empties the rows for a balance of `size` unknowns.
+    pub fn begin(&mut self, size: usize) {
+        self.positions.clear();
+        self.values.clear();
+        for list in [&mut self.residual, &mut self.kelvin_per_w] {
+            list.clear();
+            list.resize(size, 0.0);
         }
     }
 
@@ -201,42 +278,31 @@ impl Rows {
 /// Writes the balance of enthalpy at every node and of heat in every module, and the temperatures along branches.
 pub(super) fn balance(input: &HeatInput<'_>, state: &mut HeatState, rows: &mut Rows) {
     let circuit = input.circuit;
-    let nodes = circuit.net.nodes.len();
     let coolant = &circuit.coolant;
     let width = mixing_width(input.flow_kg_s);
+    let mut nodes = std::mem::take(&mut rows.nodes);
+    nodes_met(input, state, width, &mut nodes);
     // Every row is divided by the heat capacity that meets there, so that residuals are kelvin.
-    let mut met = vec![0.0; nodes];
-    let mut net_inflow = vec![0.0; nodes];
-    for (j, branch) in circuit.net.branches.iter().enumerate() {
-        let flow = input.flow_kg_s[j];
-        net_inflow[branch.to] += flow;
-        net_inflow[branch.from] -= flow;
-        met[branch.to] += forward_part(flow, width);
-        met[branch.from] += forward_part(-flow, width);
-    }
-    let cp_of = |k: f64| coolant.properties_extended(k).specific_heat_j_kg_k;
-    let mut entering = vec![0.0; nodes];
-    for (n, node) in circuit.net.nodes.iter().enumerate() {
-        let stated = matches!(node.kind, NodeKind::Fixed { .. } | NodeKind::Draw { .. });
-        if stated && node.inflow_temperature_k.is_some() {
-            entering[n] = forward_part(-net_inflow[n], width);
-            met[n] += entering[n];
+    for (n, node) in nodes.iter_mut().enumerate() {
+        let k = state.node_k[n];
+        node.enthalpy_j_kg = coolant.enthalpy_j_kg(k);
+        node.cp_j_kg_k = coolant.specific_heat_extended_j_kg_k(k);
+        let known = &circuit.net.nodes[n];
+        let stated = matches!(known.kind, NodeKind::Fixed { .. } | NodeKind::Draw { .. });
+        if let (true, Some(entering_k)) = (stated, known.inflow_temperature_k) {
+            let entering = forward_part(-node.net_inflow_kg_s, width);
+            node.met_kg_s += entering;
+            let brought = coolant.enthalpy_j_kg(entering_k) - node.enthalpy_j_kg;
+            rows.residual[n] = entering * brought;
         }
+        node.scale = 1.0 / (node.met_kg_s.max(width) * node.cp_j_kg_k);
+        rows.residual[n] *= node.scale;
+        rows.kelvin_per_w[n] = node.scale;
+        rows.add(n, n, -node.met_kg_s * node.cp_j_kg_k * node.scale);
     }
-    let scale: Vec<f64> = (0..nodes)
-        .map(|n| 1.0 / (met[n].max(width) * cp_of(state.node_k[n])))
-        .collect();
-    rows.kelvin_per_w[..nodes].copy_from_slice(&scale);
-    for n in 0..nodes {
-        let here = coolant.enthalpy_j_kg(state.node_k[n]);
-        if entering[n] > 0.0
-            && let Some(k) = circuit.net.nodes[n].inflow_temperature_k
-        {
-            rows.residual[n] += entering[n] * (coolant.enthalpy_j_kg(k) - here) * scale[n];
-        }
-        rows.add(n, n, -met[n] * cp_of(state.node_k[n]) * scale[n]);
-    }
-    let mut circuits = Vec::new();
+    rows.met.clear();
+    rows.met_slopes.clear();
+    let mut stream = std::mem::take(&mut rows.stream);
     for (j, branch) in circuit.net.branches.iter().enumerate() {
         let flow = input.flow_kg_s[j];
         let (up, down) = if flow >= 0.0 {
@@ -246,27 +312,51 @@ pub(super) fn balance(input: &HeatInput<'_>, state: &mut HeatState, rows: &mut R
         };
         let main = forward_part(flow.abs(), width);
         let counter = forward_part(-flow.abs(), width);
-        let out = along(input, j, main, up, state, &mut circuits);
-        let here = coolant.enthalpy_j_kg(state.node_k[down]);
-        rows.residual[down] += main * (coolant.enthalpy_j_kg(out.k) - here) * scale[down];
-        let cp_out = cp_of(out.k);
-        for (variable, slope) in &out.slopes {
-            rows.add(down, *variable, main * cp_out * slope * scale[down]);
+        stream.k = state.node_k[up];
+        stream.enthalpy_j_kg = nodes[up].enthalpy_j_kg;
+        stream.cp_j_kg_k = nodes[up].cp_j_kg_k;
+        stream.slopes.clear();
+        stream.slopes.push((up, 1.0));
+        along(input, j, main, state, &mut stream, rows);
+        let here = &nodes[down];
+        rows.residual[down] += main * (stream.enthalpy_j_kg - here.enthalpy_j_kg) * here.scale;
+        for (variable, slope) in &stream.slopes {
+            rows.add(
+                down,
+                *variable,
+                main * stream.cp_j_kg_k * slope * here.scale,
+            );
         }
-        let (hu, hd) = (coolant.enthalpy_j_kg(state.node_k[up]), here);
-        rows.residual[up] += counter * (hd - hu) * scale[up];
-        rows.add(up, down, counter * cp_of(state.node_k[down]) * scale[up]);
+        let back = here.enthalpy_j_kg - nodes[up].enthalpy_j_kg;
+        rows.residual[up] += counter * back * nodes[up].scale;
+        rows.add(up, down, counter * here.cp_j_kg_k * nodes[up].scale);
     }
-    bodies(circuit, state, &circuits, rows);
+    rows.stream = stream;
+    rows.nodes = nodes;
+    bodies(circuit, state, rows);
+}
+
+/// What flows to and from every node.
+fn nodes_met(input: &HeatInput<'_>, state: &HeatState, width: f64, nodes: &mut Vec<NodeHeat>) {
+    nodes.clear();
+    nodes.resize(state.node_k.len(), NodeHeat::default());
+    for (branch, &flow) in input.circuit.net.branches.iter().zip(input.flow_kg_s) {
+        nodes[branch.to].net_inflow_kg_s += flow;
+        nodes[branch.from].net_inflow_kg_s -= flow;
+        nodes[branch.to].met_kg_s += forward_part(flow, width);
+        nodes[branch.from].met_kg_s += forward_part(-flow, width);
+    }
 }
 
 /// One module is one temperature: what its circuits carry off equals its heat. The same for the device of a plate where
 /// its temperature is an unknown.
-fn bodies(circuit: &Loop, state: &HeatState, circuits: &[BodyMet], rows: &mut Rows) {
+fn bodies(circuit: &Loop, state: &HeatState, rows: &mut Rows) {
     let nodes = circuit.net.nodes.len();
     let modules = circuit.modules.len();
-    let mut carried = vec![0.0; modules + state.plate_k.len()];
-    for met in circuits {
+    let mut carried = std::mem::take(&mut rows.carried_w_k);
+    carried.clear();
+    carried.resize(modules + state.plate_k.len(), 0.0);
+    for met in &rows.met {
         carried[met.body] += met.conductance_w_k;
     }
     for (k, carried_w_k) in carried.iter().enumerate() {
@@ -284,45 +374,70 @@ fn bodies(circuit: &Loop, state: &HeatState, circuits: &[BodyMet], rows: &mut Ro
         rows.residual[row] -= heat.value * scale;
         rows.add(row, row, (carried_w_k.max(1e-9) - heat.slope) * scale);
     }
-    for met in circuits {
+    let met = std::mem::take(&mut rows.met);
+    let slopes = std::mem::take(&mut rows.met_slopes);
+    for met in &met {
         let row = nodes + met.body;
         let scale = met.conductance_w_k / carried[met.body].max(1e-9);
         let body_k = match met.body.checked_sub(modules) {
             None => state.module_k[met.body],
             Some(plate) => state.plate_k[plate],
         };
-        rows.residual[row] += (body_k - met.inlet.k) * scale;
-        for (variable, slope) in &met.inlet.slopes {
+        rows.residual[row] += (body_k - met.inlet_k) * scale;
+        for (variable, slope) in &slopes[met.slopes.clone()] {
             rows.add(row, *variable, -slope * scale);
         }
     }
+    (rows.met, rows.met_slopes, rows.carried_w_k) = (met, slopes, carried);
 }
 
-/// Follows the main stream of a branch from its upstream node; writes temperatures and heats of its elements.
-pub(super) fn along(
+/// Follows the main stream of one branch alone from a node; writes temperatures and heats of its elements, notes the
+/// bodies that it meets, and returns the temperature at which it arrives, K.
+pub(super) fn follow(
     input: &HeatInput<'_>,
     branch: usize,
     stream_kg_s: f64,
     up: usize,
     state: &mut HeatState,
-    circuits: &mut Vec<BodyMet>,
-) -> Tracked {
+    rows: &mut Rows,
+) -> f64 {
+    let coolant = &input.circuit.coolant;
+    rows.met.clear();
+    rows.met_slopes.clear();
+    let mut stream = std::mem::take(&mut rows.stream);
+    let k = state.node_k[up];
+    stream.k = k;
+    stream.enthalpy_j_kg = coolant.enthalpy_j_kg(k);
+    stream.cp_j_kg_k = coolant.specific_heat_extended_j_kg_k(k);
+    stream.slopes.clear();
+    along(input, branch, stream_kg_s, state, &mut stream, rows);
+    let out_k = stream.k;
+    rows.stream = stream;
+    out_k
+}
+
+/// Follows the main stream of a branch from its upstream node; writes temperatures and heats of its elements.
+fn along(
+    input: &HeatInput<'_>,
+    branch: usize,
+    stream_kg_s: f64,
+    state: &mut HeatState,
+    stream: &mut Tracked,
+    rows: &mut Rows,
+) {
     let circuit = input.circuit;
     let coolant = &circuit.coolant;
     let nodes = circuit.net.nodes.len();
     let backwards = input.flow_kg_s[branch] < 0.0;
     let range = circuit.net.branches[branch].elements.clone();
     let count = range.len();
-    let mut stream = Tracked {
-        k: state.node_k[up],
-        slopes: vec![(up, 1.0)],
-    };
     for k in 0..count {
         let e = if backwards {
             range.end - 1 - k
         } else {
             range.start + k
         };
+        let mean_cp = || coolant.specific_heat_extended_j_kg_k(state.mean_k(e));
         let (heat, from_module) = match circuit.net.elements[e].heat {
             HeatRole::Carries => {
                 state.upstream_k[e] = stream.k;
@@ -352,10 +467,13 @@ pub(super) fn along(
                 };
                 let each = contact.resistance_k_w(stream_kg_s, &fluid);
                 let conductance_w_k = stream_conductance_w_k(stream_kg_s * cp, each);
-                circuits.push(BodyMet {
+                let begin = rows.met_slopes.len();
+                rows.met_slopes.extend_from_slice(&stream.slopes);
+                rows.met.push(BodyMet {
                     body,
                     conductance_w_k,
-                    inlet: stream.clone(),
+                    inlet_k: stream.k,
+                    slopes: begin..rows.met_slopes.len(),
                 });
                 let heat = LinearHeat {
                     constant_w: conductance_w_k * body_k,
@@ -367,44 +485,31 @@ pub(super) fn along(
                 let properties = coolant.properties_extended(state.mean_k(e));
                 let sides = (input.sides)(core, input.flow_kg_s[branch], &properties);
                 let ends_k = (state.upstream_k[e], state.downstream_k[e]);
-                let cp = |k: f64| coolant.properties_extended(k).specific_heat_j_kg_k;
+                let cp = |k: f64| coolant.specific_heat_extended_j_kg_k(k);
                 (sides.heat(ends_k, stream_kg_s, &cp), None)
             }
             HeatRole::Exchanger(x) => {
-                let cp = coolant
-                    .properties_extended(state.mean_k(e))
-                    .specific_heat_j_kg_k;
-                (
-                    limited_exchanger_heat(&circuit.exchangers[x], stream_kg_s * cp, stream.k),
-                    None,
-                )
+                let tie = &circuit.exchangers[x];
+                let heat = limited_exchanger_heat(tie, stream_kg_s * mean_cp(), stream.k);
+                (heat, None)
             }
-            HeatRole::Hose(h) => {
-                let cp = coolant
-                    .properties_extended(state.mean_k(e))
-                    .specific_heat_j_kg_k;
-                (hose_heat(&circuit.hoses[h], stream_kg_s * cp), None)
-            }
+            HeatRole::Hose(h) => (hose_heat(&circuit.hoses[h], stream_kg_s * mean_cp()), None),
         };
         let q = heat.at(stream.k);
-        let (h_in, cp_in) = (
-            coolant.enthalpy_j_kg(stream.k),
-            coolant.properties_extended(stream.k).specific_heat_j_kg_k,
-        );
-        let out_k = coolant.temperature_from_enthalpy_k(h_in + q / stream_kg_s);
-        let cp_out = coolant.properties_extended(out_k).specific_heat_j_kg_k;
+        let enthalpy_j_kg = stream.enthalpy_j_kg + q / stream_kg_s;
+        let out_k = coolant.temperature_from_enthalpy_near_k(enthalpy_j_kg, state.downstream_k[e]);
+        let cp_out = coolant.specific_heat_extended_j_kg_k(out_k);
         state.upstream_k[e] = stream.k;
         state.downstream_k[e] = out_k;
         state.heat_w[e] = q;
-        stream.scale((cp_in + heat.slope_w_k / stream_kg_s) / cp_out);
+        stream.scale((stream.cp_j_kg_k + heat.slope_w_k / stream_kg_s) / cp_out);
         if let Some((variable, conductance)) = from_module {
             stream
                 .slopes
                 .push((variable, conductance / (stream_kg_s * cp_out)));
         }
-        stream.k = out_k;
+        (stream.k, stream.enthalpy_j_kg, stream.cp_j_kg_k) = (out_k, enthalpy_j_kg, cp_out);
     }
-    stream
 }
 
 fn stated(heat_w: f64) -> LinearHeat {

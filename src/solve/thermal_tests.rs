@@ -75,7 +75,8 @@ fn slopes_of_the_heat_balance_agree_with_central_differences() {
             sides: &sides,
         };
         let (settled, done) =
-            solve_heat(&input, &state.heat).unwrap_or_else(|()| panic!("singular"));
+            solve_heat(&input, &state.heat, &mut HeatRoom::default(), Wanted::Exact)
+                .unwrap_or_else(|()| panic!("singular"));
         assert!(done);
         let size = settled.node_k.len() + settled.module_k.len();
         let rows = rows_at(&input, &settled, &settled);

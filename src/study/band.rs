@@ -1,10 +1,9 @@
 //! How sure a distribution of flow is: each bank solved with other published tee models, and with the loss of its
 //! fastest and slowest branch changed by a fifth either way.
 
-use crate::design::Design;
-use crate::network::{BuildError, Network};
-use crate::part::{MomentumFactors, Part, TeeLosses};
-use crate::solve::{BankState, Solver};
+use crate::network::Network;
+use crate::part::{MomentumFactors, TeeLosses};
+use crate::solve::{BankState, Solution, Solver, SolverRoom};
 
 /// Momentum factors fitted to measured headers: dividing 0.6 to 0.8, combining 1.1 to 1.4 (from memory; Bajura and
 /// Jones, 1976, and Wang, 2011, give such ranges). The middle of each.
@@ -48,53 +47,45 @@ impl Band {
     }
 }
 
-/// The networks of a design with other tee models, built once for all cases.
+/// A network with other tee models at the banks of some loops.
+struct Other {
+    label: &'static str,
+    network: Network,
+    changed: Vec<usize>,
+}
+
+/// The networks of a design with other tee models, made once for all cases.
 pub struct Bands {
-    others: Vec<(&'static str, Network)>,
+    others: Vec<Other>,
+    room: Option<SolverRoom>,
 }
 
 impl Bands {
-    /// Builds the networks. A model that refuses the design's tees is left out.
-    ///
-    /// # Errors
-    /// [`BuildError`] where the design itself makes no network.
-    pub fn new(design: &Design) -> Result<Self, BuildError> {
-        Network::build(design)?;
+    /// Makes the networks. A model that refuses the tees of a bank is left out.
+    pub fn new(network: &Network) -> Self {
         let models = [
             ("momentum", TeeLosses::Momentum),
             ("handbook", TeeLosses::Handbook),
             ("fitted momentum factors", TeeLosses::Coefficients(FITTED)),
         ];
-        let mut others = Vec::new();
-        for (label, losses) in models {
-            let mut changed = design.clone();
-            let mut same = true;
-            let own = design
-                .methods
-                .as_ref()
-                .and_then(|m| m.tee_losses)
-                .unwrap_or(TeeLosses::Momentum);
-            for part in changed
-                .loops
-                .values_mut()
-                .flat_map(|l| l.parts.values_mut())
-            {
-                if let Part::Bank(bank) = part {
-                    same &= bank.losses.unwrap_or(own) == losses;
-                    bank.losses = Some(losses);
-                }
-            }
-            if !same && let Ok(network) = Network::build(&changed) {
-                others.push((label, network));
-            }
+        let others = models.into_iter().filter_map(|(label, losses)| {
+            let (network, changed) = network.with_bank_tees(losses.model())?;
+            (!changed.is_empty()).then_some(Other {
+                label,
+                network,
+                changed,
+            })
+        });
+        Self {
+            others: others.collect(),
+            room: None,
         }
-        Ok(Self { others })
     }
 
-    /// The bands of every bank in a case of the design's own network.
-    pub fn of(&self, network: &Network, case: &str) -> Vec<Band> {
+    /// The bands of every bank in a solution of the design's own network.
+    pub fn of(&mut self, solution: &Solution<'_>) -> Vec<Band> {
         let mut bands: Vec<Band> = Vec::new();
-        let own = banks(network, case);
+        let own = banks(solution);
         for (owner, bank) in &own {
             bands.push(Band {
                 owner: owner.clone(),
@@ -102,14 +93,19 @@ impl Bands {
                 readings: vec![reading("this design", bank)],
             });
         }
-        for (label, other) in &self.others {
-            for (owner, bank) in banks(other, case) {
-                add(&mut bands, &owner, reading(label, &bank), &bank.id);
+        if own.is_empty() {
+            return bands;
+        }
+        for other in &self.others {
+            let solved = solved_banks(&mut self.room, solution, &other.network, &other.changed);
+            for (owner, bank) in solved {
+                add(&mut bands, &owner, reading(other.label, &bank), &bank.id);
             }
         }
         for (owner, bank) in &own {
-            for (label, changed) in branch_changes(network, owner, bank) {
-                for (other, solved) in banks(&changed, case) {
+            for (label, index, network) in branch_changes(solution.network(), owner, bank) {
+                let solved = solved_banks(&mut self.room, solution, &network, &[index]);
+                for (other, solved) in solved {
                     if other == *owner && solved.id == bank.id {
                         add(&mut bands, owner, reading(label, &solved), &bank.id);
                     }
@@ -137,20 +133,30 @@ fn reading(label: &'static str, bank: &BankState) -> Reading {
     }
 }
 
-/// All banks of a case; empty where it has no answer.
-fn banks(network: &Network, case: &str) -> Vec<(String, BankState)> {
-    let Some(case) = network.cases().iter().find(|c| c.name == case) else {
-        return Vec::new();
+/// All banks of the case in a changed network, solved from the design's own answer; none where there is no answer.
+fn solved_banks(
+    room: &mut Option<SolverRoom>,
+    own: &Solution<'_>,
+    network: &Network,
+    changed: &[usize],
+) -> Vec<(String, BankState)> {
+    let mut solver = match room.take() {
+        Some(room) => Solver::resumed(network, room),
+        None => Solver::new(network),
     };
-    let Ok(solution) = Solver::new(network).solve(case) else {
-        return Vec::new();
-    };
-    let names: Vec<String> = solution.loop_names().map(str::to_owned).collect();
+    let solved = solver.solve_near(own, changed);
+    let found = solved.map(|solution| banks(&solution));
+    *room = Some(solver.into_room());
+    found.unwrap_or_default()
+}
+
+/// All banks of a solution, each with its loop.
+fn banks(solution: &Solution<'_>) -> Vec<(String, BankState)> {
+    let names = solution.loop_names();
     names
-        .into_iter()
-        .flat_map(|n| {
-            let banks = solution.banks(&n);
-            banks.into_iter().map(move |b| (n.clone(), b))
+        .flat_map(|name| {
+            let banks = solution.banks(name).into_iter();
+            banks.map(move |bank| (name.to_owned(), bank))
         })
         .collect()
 }
@@ -160,7 +166,7 @@ fn branch_changes(
     network: &Network,
     owner: &str,
     bank: &BankState,
-) -> Vec<(&'static str, Network)> {
+) -> Vec<(&'static str, usize, Network)> {
     let Some(index) = network.loops().iter().position(|l| l.name == owner) else {
         return Vec::new();
     };
@@ -193,6 +199,6 @@ fn branch_changes(
         ),
     ]
     .into_iter()
-    .filter_map(|(label, network)| network.map(|n| (label, n)))
+    .filter_map(|(label, network)| network.map(|n| (label, index, n)))
     .collect()
 }

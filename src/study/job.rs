@@ -175,22 +175,24 @@ fn solve<'n>(
     question: &JobQuestion,
 ) -> Result<Vec<JobCase<'n>>, BuildError> {
     let limits = design.limits.clone().unwrap_or_default();
-    let bands = Bands::new(design)?;
+    let mut bands = Bands::new(network);
     let mut solver = Solver::new(network);
     let asked = |c: &&Case| question.cases.is_empty() || question.cases.contains(&c.name);
     let mut cases = Vec::new();
     for case in network.cases().iter().filter(asked) {
-        let band = || bands.of(network, &case.name);
         let (outcome, march) = match time::run(&mut solver, case, &limits) {
-            Ok(Some(march)) => (
-                Ok((march.end.clone(), march.limits.clone(), band())),
-                Some(march),
-            ),
+            Ok(Some(march)) => {
+                let steady = march.steady.as_ref();
+                let steady = steady.map(|s| bands.of(s)).unwrap_or_default();
+                let answered = (march.end.clone(), march.limits.clone(), steady);
+                (Ok(answered), Some(march))
+            }
             Ok(None) => {
                 let solved = solver.solve(case);
                 let solved = solved.map(|s| {
                     let rows = judge(&s, &limits);
-                    (s, rows, band())
+                    let bands = bands.of(&s);
+                    (s, rows, bands)
                 });
                 (solved, None)
             }

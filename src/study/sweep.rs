@@ -12,7 +12,7 @@ pub use sobol::{SOBOL_DIMENSIONS, SOBOL_POINTS, sobol};
 use super::readout::{Judging, Readout, solve_case};
 use crate::design::{Adjustable, Design, Dial, Limits, Setting, Vary};
 use crate::network::Network;
-use crate::solve::Solver;
+use crate::solve::{Solver, SolverRoom};
 use resolve::{dials, outputs, points};
 use std::ops::ControlFlow;
 
@@ -161,8 +161,8 @@ impl<'r> Sweep<'r> {
         let done = crew::work(
             self.points,
             self.threads,
-            || self.base.clone(),
-            |base, point| self.row(base, point),
+            || (self.base.clone(), None),
+            |(base, room), point| self.row(base, room, point),
             &mut |row: SweepRow| {
                 failed += usize::from(row.failure.is_some());
                 sink(row)
@@ -194,10 +194,10 @@ impl<'r> Sweep<'r> {
         settings
     }
 
-    fn row(&self, base: &mut Adjustable, point: usize) -> SweepRow {
+    fn row(&self, base: &mut Adjustable, room: &mut Option<SolverRoom>, point: usize) -> SweepRow {
         let inputs = self.settings(point);
         let mut outputs = vec![None; self.outputs.len()];
-        let failure = self.fill(base, &inputs, &mut outputs);
+        let failure = self.fill(base, room, &inputs, &mut outputs);
         SweepRow {
             point,
             inputs,
@@ -210,6 +210,7 @@ impl<'r> Sweep<'r> {
     fn fill(
         &self,
         base: &mut Adjustable,
+        room: &mut Option<SolverRoom>,
         inputs: &[Setting],
         outputs: &mut [Option<f64>],
     ) -> Option<String> {
@@ -223,7 +224,10 @@ impl<'r> Sweep<'r> {
         };
         let none = Limits::default();
         let limits = design.limits.as_ref().unwrap_or(&none);
-        let mut solver = Solver::new(&network);
+        let mut solver = match room.take() {
+            Some(room) => Solver::resumed(&network, room),
+            None => Solver::new(&network),
+        };
         let mut failures = Vec::new();
         for (name, judged, list) in &self.cases {
             let Some(case) = network.cases().iter().find(|c| c.name == *name) else {
@@ -243,6 +247,7 @@ impl<'r> Sweep<'r> {
                 Err(error) => failures.push(format!("{name}: {error}")),
             }
         }
+        *room = Some(solver.into_room());
         (!failures.is_empty()).then(|| failures.join("; "))
     }
 }

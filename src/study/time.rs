@@ -79,6 +79,8 @@ pub struct TimeAnswer<'n> {
     pub lines: Vec<Line>,
     /// Why the same duty has no steady answer.
     pub no_steady: Option<SolveError>,
+    /// The answer of the same duty without end, where it has one.
+    pub steady: Option<Solution<'n>>,
     /// Effort and what went through.
     pub effort: MarchEffort,
     /// The choices of the march.
@@ -121,8 +123,12 @@ pub fn run<'n>(
     let Some((end, effort)) = solver.march(case, &options, &mut each)? else {
         return Ok(None);
     };
-    let (steady, no_steady) = steady_rows(solver, case, limits, &end);
-    for ((row, seen), steady) in rows.iter_mut().zip(&mut in_time).zip(steady) {
+    let Steady {
+        rows: steady_rows,
+        first: no_steady,
+        whole: steady,
+    } = for_ever(solver, case, limits, &end);
+    for ((row, seen), steady) in rows.iter_mut().zip(&mut in_time).zip(steady_rows) {
         if let Some(steady) = &steady
             && row.verdict < Verdict::NoValue
             && steady.verdict == Verdict::Missed
@@ -138,19 +144,30 @@ pub fn run<'n>(
         time_s,
         lines,
         no_steady,
+        steady,
         effort,
         options,
     }))
 }
 
+/// The same duty without end.
+struct Steady<'n> {
+    /// Its limits; none for those of a loop without an answer.
+    rows: Vec<Option<LimitRow>>,
+    /// Why a loop has no answer.
+    first: Option<SolveError>,
+    /// The answer, where every loop has one.
+    whole: Option<Solution<'n>>,
+}
+
 /// The limits of the same duty without end. No loop moves another, so a loop without a steady answer is solved without
 /// its heat for the sake of the others, and its own rows are none.
-fn steady_rows<'n>(
+fn for_ever<'n>(
     solver: &mut Solver<'n>,
     case: &Case,
     limits: &Limits,
     end: &Solution<'n>,
-) -> (Vec<Option<LimitRow>>, Option<SolveError>) {
+) -> Steady<'n> {
     let loops = end.network().loops();
     let mut case = case.clone();
     let mut without: Vec<String> = Vec::new();
@@ -164,7 +181,12 @@ fn steady_rows<'n>(
                 };
                 let rows = judge(&solution, limits).into_iter();
                 let rows = rows.map(|row| (!without.iter().any(|n| of(&row, n))).then_some(row));
-                return (rows.collect(), first);
+                let rows = rows.collect();
+                return Steady {
+                    rows,
+                    whole: first.is_none().then_some(solution),
+                    first,
+                };
             }
             Err(error) => error,
         };
@@ -179,7 +201,11 @@ fn steady_rows<'n>(
         case.plate_heat.extend(plates.map(|p| (index, p, 0.0)));
         without.push(owner);
     }
-    (Vec::new(), first)
+    Steady {
+        rows: Vec::new(),
+        first,
+        whole: None,
+    }
 }
 
 /// What thermal mass carries, said of a limit that is met in time and missed for ever.

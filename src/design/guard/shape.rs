@@ -1,5 +1,7 @@
 //! What a schema asks of one value: its words, gathered over references and choices. It judges no value but its type.
 
+use std::cell::OnceCell;
+
 use serde_json::{Map, Value};
 
 use super::messages::with_article;
@@ -14,6 +16,8 @@ pub(super) struct Shape<'a> {
     pub(super) name: Option<&'a str>,
     /// Two or more ways to write the value, none of which branches again.
     pub(super) branches: Vec<Shape<'a>>,
+    /// What [`Shape::tag`] found, which every value of a choice asks for.
+    tag: OnceCell<Option<&'a str>>,
 }
 
 impl<'a> Shape<'a> {
@@ -62,6 +66,10 @@ impl<'a> Shape<'a> {
 
     /// The key that marks this branch of a choice, if it is an object of that key alone.
     pub(super) fn tag(&self) -> Option<&'a str> {
+        *self.tag.get_or_init(|| self.find_tag())
+    }
+
+    fn find_tag(&self) -> Option<&'a str> {
         let mut properties = self.properties();
         let (tag, _) = properties.next()?;
         let alone =
@@ -185,6 +193,7 @@ pub(super) fn joined<'a>(outer: &Shape<'a>, branch: &Shape<'a>) -> Shape<'a> {
         layers,
         name: branch.name.or(outer.name),
         branches: Vec::new(),
+        tag: OnceCell::new(),
     }
 }
 

@@ -23,9 +23,13 @@ use crate::network::vehicle::{CoreTie, Network, RadiatorTie, Strip};
 use crate::part::{AirConductance, Origin, Part, Radiator, SinglePoint, TankShape, WallFriction};
 use crate::place::Place;
 use indexmap::IndexMap;
+use std::collections::HashMap;
 
 /// Misfit of measured points above which the builder is told.
 const POOR_FIT: f64 = 0.10;
+
+/// Parts of a loop up to which a wrong name is held against all of theirs: beyond, each wrong name would take long.
+const MOST_NEAR: usize = 5_000;
 
 /// Why a design makes no network.
 #[derive(Clone, Debug, PartialEq)]
@@ -366,6 +370,9 @@ fn plan_loop(
             place: place.key("parts").key(part),
         })
         .collect();
+    let names: HashMap<&str, usize> = (parts.iter().enumerate())
+        .map(|(k, part)| (part.name.as_str(), k))
+        .collect();
     let runs = record
         .runs
         .iter()
@@ -375,10 +382,11 @@ fn plan_loop(
                 .enumerate()
                 .map(|(k, text)| {
                     let at = place.key("runs").index(r).index(k);
-                    let target = resolve(design, &parts, text, &at).unwrap_or_else(|error| {
-                        errors.push(error);
-                        Target::Nothing
-                    });
+                    let target =
+                        resolve(design, (&parts, &names), text, &at).unwrap_or_else(|error| {
+                            errors.push(error);
+                            Target::Nothing
+                        });
                     Link {
                         text: text.clone(),
                         target,
@@ -399,14 +407,17 @@ fn plan_loop(
 /// What a name in a run means.
 fn resolve(
     design: &Design,
-    parts: &[PlanPart],
+    (parts, names): (&[PlanPart], &HashMap<&str, usize>),
     text: &str,
     at: &Place,
 ) -> Result<Target, NetworkError> {
-    let find = |name: &str| parts.iter().position(|p| p.name == name);
+    let find = |name: &str| names.get(name).copied();
     let wrong =
         |message: String, help: &str| Err(NetworkError::new(Rule::WrongEnd, at, message, help));
     let known = || {
+        if parts.len() > MOST_NEAR {
+            return Vec::new();
+        }
         let plain = parts.iter().flat_map(|p| match p.sort.ends() {
             Some(ends) => ends.iter().map(|e| format!("{}.{e}", p.name)).collect(),
             None => vec![p.name.clone()],

@@ -2,13 +2,16 @@
 //!
 //! `general` is any square pattern by pivoting LU. `saddle` is the pattern of a flow network, branch rows over node
 //! rows: branches are eliminated into a matrix over nodes, which `flat` factorises by a fixed list of operations where
-//! it is small (in the order of `order`), and `cholesky` by the library where it is large. `general` is its fallback.
+//! it is small (in the order of `order`), and `cholesky` by the library where it is large. `strong` is the pattern of heat
+//! that streams carry, by the same list. `general` is the fallback of both.
 
 mod cholesky;
 mod flat;
 mod general;
 mod order;
 mod saddle;
+mod strong;
 
 pub use general::SparseSystem;
 pub use saddle::{NO_PLACE, Pivot, Saddle, SaddleShape};
+pub use strong::StrongSystem;

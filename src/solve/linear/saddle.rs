@@ -124,6 +124,11 @@ impl Saddle {
         }
     }
 
+    /// Whether the branches can be divided by what they could when the pattern was analysed.
+    pub fn has_pivots(&self, pivots: impl Iterator<Item = Pivot>) -> bool {
+        pivots.eq(self.shape.pivots.iter().copied())
+    }
+
     /// Forgets what earlier solves left, so that equal solves have equal bits.
     pub fn begin(&mut self) {
         self.state = State::Unfactorised;

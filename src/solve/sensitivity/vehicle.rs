@@ -11,7 +11,7 @@ use super::super::hydraulic::{FluidState, GRAVITY_M_S2, SHUT_LEAK};
 use super::super::meeting::{Meeting, Tanks};
 use super::super::plates::TankStreams;
 use super::super::solution::Solution;
-use super::super::thermal::{BodyMet, HeatInput, HeatState, along, forward_part, mixing_width};
+use super::super::thermal::{HeatInput, HeatState, Rows, follow, forward_part, mixing_width};
 use super::places::Places;
 use crate::correlation::tees::tee;
 use crate::fluid::Properties;
@@ -59,7 +59,7 @@ pub struct Vehicle<'n> {
     heats: Vec<HeatState>,
     flows: Vec<Vec<f64>>,
     pump_w: Vec<Vec<f64>>,
-    met: Vec<BodyMet>,
+    rows: Rows,
 }
 
 impl<'n> Vehicle<'n> {
@@ -79,7 +79,7 @@ impl<'n> Vehicle<'n> {
             heats: loops().map(|l| l.heat.clone()).collect(),
             flows: loops().map(|l| l.flow.flow_kg_s.clone()).collect(),
             pump_w: loops().map(|l| l.pump_w.clone()).collect(),
-            met: Vec::new(),
+            rows: Rows::default(),
             places,
         };
         vehicle.weigh_bodies();
@@ -115,7 +115,7 @@ impl<'n> Vehicle<'n> {
             heats: self.heats.clone(),
             flows: self.flows.clone(),
             pump_w: self.pump_w.clone(),
-            met: Vec::new(),
+            rows: Rows::default(),
             places: self.places.clone(),
         };
         if changed.meeting.ties_cores(&changed.airs) == self.places.cores.is_empty() {
@@ -147,7 +147,7 @@ impl<'n> Vehicle<'n> {
             if self.carried[l] == Carried::Solved {
                 for j in 0..self.circuits[l].net.branches.len() {
                     self.follow_branch(l, j, None);
-                    for met in &self.met {
+                    for met in self.rows.met() {
                         carried[met.body] += met.conductance_w_k;
                     }
                 }
@@ -186,7 +186,6 @@ impl<'n> Vehicle<'n> {
                         machine_heat(circuit, &circuit.machines[m], flow, most, &fluid);
                 }
             }
-            self.met.clear();
             let before = out_k;
             let input = HeatInput {
                 circuit,
@@ -194,7 +193,7 @@ impl<'n> Vehicle<'n> {
                 pump_w: &self.pump_w[l],
                 sides: &sides,
             };
-            out_k = along(&input, j, main, up, heat, &mut self.met).k;
+            out_k = follow(&input, j, main, up, heat, &mut self.rows);
             if (out_k - before).abs() <= AGREED_K {
                 break;
             }
@@ -343,9 +342,9 @@ impl<'n> Vehicle<'n> {
 
     fn add_bodies(&self, l: usize, rows: &mut Additions) {
         let start = self.places.loops[l].module;
-        for met in &self.met {
+        for met in self.rows.met() {
             let body_k = self.heats[l].module_k[met.body];
-            let given = met.conductance_w_k * (body_k - met.inlet_k());
+            let given = met.conductance_w_k * (body_k - met.inlet_k);
             rows.push((
                 start + met.body,
                 given * self.scales.module_k_w[l][met.body],

@@ -109,6 +109,7 @@ pub fn march<P: Storing>(
     let mut effort = MarchEffort::default();
     let begun: f64 = problem.stored_j(y).iter().sum();
     let mut rate = problem.start(0.0, y).map_err(stage)?;
+    let mut slope = vec![0.0; y.len()];
     problem.keep(0.0).map_err(stage)?;
     each(problem, 0.0, y, Moment::Start);
     let mut wanted = match options.step {
@@ -130,7 +131,7 @@ pub fn march<P: Storing>(
             } else {
                 (wanted.min((0.5 * left).max(0.5 * wanted)), false)
             };
-            let stepped = match step(problem, time, h, y, &rate) {
+            let stepped = match step(problem, time, h, y, (&rate, &slope)) {
                 Ok(stepped) => stepped,
                 Err(error) => {
                     effort.rejected += 1;
@@ -160,6 +161,7 @@ pub fn march<P: Storing>(
             }
             *y = stepped.y;
             rate = stepped.rate_w;
+            slope = stepped.slope_k_s;
             time = if last { end } else { time + h };
             effort.steps += 1;
             effort.through_j.gained += stepped.through_j.gained;

@@ -16,12 +16,12 @@ use crate::solve::couple::{
 };
 use crate::solve::error::SolveError;
 use crate::solve::flow::{FlowState, FlowWorkspace, solve_flows};
-use crate::solve::linear::SparseSystem;
+use crate::solve::linear::StrongSystem;
 use crate::solve::meeting::Meeting;
 use crate::solve::mix::Mixer;
 use crate::solve::options::Options;
 use crate::solve::thermal::{
-    HeatInput, HeatState, RESTING_SHARE, Rows, balance, forward_part, mixing_width,
+    HeatInput, HeatState, RESTING_SHARE, Rows, balance, forward_part, left_after, mixing_width,
 };
 use crate::solve::thermostat::follow;
 
@@ -63,14 +63,20 @@ struct LoopMarch {
     flow: Option<FlowState>,
     start_k: f64,
     coolant_kg: Vec<f64>,
-    matrix: Option<Matrix>,
+    matrix: Matrix,
 }
 
+/// The balance of a loop with what is stored, and its matrix: kept between stages.
+#[derive(Default)]
 struct Matrix {
+    rows: Rows,
     positions: Vec<(usize, usize)>,
-    system: SparseSystem,
-    slots: Vec<usize>,
+    values: Vec<f64>,
+    system: StrongSystem,
     row_scale: Vec<f64>,
+    stored: Vec<f64>,
+    kept: Vec<f64>,
+    step: Vec<f64>,
 }
 
 impl<'a> VehicleMarch<'a> {
@@ -184,9 +190,7 @@ impl Storing for VehicleMarch<'_> {
         for l in &mut self.loops {
             let (own, others) = rest.split_at_mut(l.size());
             let unsettled = l.unsettled(0, f64::NAN);
-            let Some(matrix) = &mut l.matrix else {
-                return Err(unsettled);
-            };
+            let matrix = &mut l.matrix;
             for (value, scale) in own.iter_mut().zip(&matrix.row_scale) {
                 *value *= scale;
             }
@@ -256,7 +260,7 @@ impl LoopMarch {
             flow: None,
             start_k,
             coolant_kg,
-            matrix: None,
+            matrix: Matrix::default(),
         }
     }
 
@@ -317,6 +321,12 @@ impl LoopMarch {
     ) -> Result<(), SolveError> {
         let mut heat = self.state.heat.clone();
         write(&mut heat, y);
+        if self.flow.is_some() {
+            // Temperatures along the branches follow those of the guess.
+            let mut rows = std::mem::take(&mut self.matrix.rows);
+            self.write_balance(around, &mut heat, &mut rows);
+            self.matrix.rows = rows;
+        }
         let mut mixer = Mixer::new();
         let mut change = f64::INFINITY;
         for pass in 1..=around.options.passes {
@@ -341,8 +351,9 @@ impl LoopMarch {
             let next = self
                 .newton(around, weight_s, base_j, &heat)
                 .ok_or_else(|| self.unsettled(pass, change))?;
+            let before = change;
             change = largest_change(&heat, &next);
-            if change <= around.agreed_k {
+            if left_after(change, before) <= around.agreed_k {
                 read(&next, y);
                 self.state.heat = next;
                 let mut stored = Vec::new();
@@ -414,55 +425,42 @@ impl LoopMarch {
         base_j: &[f64],
         from: &HeatState,
     ) -> Option<HeatState> {
+        let mut matrix = std::mem::take(&mut self.matrix);
+        let found = self.newton_with(around, weight_s, base_j, from, &mut matrix);
+        self.matrix = matrix;
+        found
+    }
+
+    fn newton_with(
+        &self,
+        around: &Around<'_>,
+        weight_s: f64,
+        base_j: &[f64],
+        from: &HeatState,
+        matrix: &mut Matrix,
+    ) -> Option<HeatState> {
         let size = self.size();
         let nodes = self.coolant_kg.len();
         let mut heat = from.clone();
         let mut y = vec![0.0; size];
+        let mut before = f64::INFINITY;
         for _ in 0..MOST_STEPS {
-            let mut rows = Rows::new(size);
-            self.write_balance(around, &mut heat, &mut rows);
+            self.write_balance(around, &mut heat, &mut matrix.rows);
             read(&heat, &mut y);
-            let mut stored = Vec::with_capacity(size);
-            self.stored_j(&y, &mut stored);
-            let coolant = &self.state.circuit.coolant;
-            let kept: Vec<f64> = self
-                .coolant_kg
-                .iter()
-                .zip(&y)
-                .map(|(kg, k)| kg * coolant.properties_extended(*k).specific_heat_j_kg_k)
-                .chain(self.capacities())
-                .collect();
-            // Every row over what its own temperature moves in it, so that residuals are kelvin.
-            let row_scale: Vec<f64> = (0..size)
-                .map(|r| 1.0 / (kept[r] + weight_s / rows.kelvin_per_w[r].abs()))
-                .collect();
-            let mut step: Vec<f64> = (0..size)
-                .map(|r| {
-                    let gained = rows.residual[r] / rows.kelvin_per_w[r];
-                    (stored[r] - base_j[r] - weight_s * gained) * row_scale[r]
-                })
-                .collect();
-            let matrix = fitting(&mut self.matrix, size, &rows.positions);
-            matrix.system.clear();
-            for r in 0..size {
-                matrix.system.add(matrix.slots[r], kept[r] * row_scale[r]);
-            }
-            for (k, (&(r, _), value)) in rows.positions.iter().zip(&rows.values).enumerate() {
-                let slope = -weight_s * value / rows.kelvin_per_w[r] * row_scale[r];
-                matrix.system.add(matrix.slots[size + k], slope);
-            }
-            matrix.row_scale = row_scale;
+            self.write_system(&y, weight_s, base_j, matrix);
             matrix.system.factorise().ok()?;
-            matrix.system.solve(&mut step).ok()?;
+            let step = &mut matrix.step;
+            matrix.system.solve(step).ok()?;
             let largest = step.iter().fold(0.0, |m: f64, v| m.max(v.abs()));
             let shorten = (LARGEST_MOVE_K / largest.max(LARGEST_MOVE_K)).min(1.0);
-            for (k, s) in y.iter_mut().zip(&step) {
+            for (k, s) in y.iter_mut().zip(step.iter()) {
                 *k -= shorten * s;
             }
             write(&mut heat, &y);
-            if largest < DONE_K {
-                let mut rows = Rows::new(size);
-                self.write_balance(around, &mut heat, &mut rows);
+            let left = left_after(largest, before);
+            before = largest;
+            if left < DONE_K {
+                self.write_balance(around, &mut heat, &mut matrix.rows);
                 return heat.node_k[..nodes]
                     .iter()
                     .all(|k| k.is_finite())
@@ -470,6 +468,47 @@ impl LoopMarch {
             }
         }
         None
+    }
+
+    /// The rows of a stage, `(S(y) - base - weight R(y))` over what a row's own temperature moves in it, so that residuals
+    /// are kelvin.
+    fn write_system(&self, y: &[f64], weight_s: f64, base_j: &[f64], matrix: &mut Matrix) {
+        let Matrix {
+            rows,
+            positions,
+            values,
+            system,
+            row_scale,
+            stored,
+            kept,
+            step,
+        } = matrix;
+        let size = y.len();
+        stored.clear();
+        self.stored_j(y, stored);
+        let coolant = &self.state.circuit.coolant;
+        let kg = self.coolant_kg.iter().zip(y);
+        kept.clear();
+        kept.extend(kg.map(|(kg, k)| kg * coolant.specific_heat_extended_j_kg_k(*k)));
+        kept.extend(self.capacities());
+        row_scale.clear();
+        row_scale
+            .extend((0..size).map(|r| 1.0 / (kept[r] + weight_s / rows.kelvin_per_w[r].abs())));
+        step.clear();
+        step.extend((0..size).map(|r| {
+            let gained = rows.residual[r] / rows.kelvin_per_w[r];
+            (stored[r] - base_j[r] - weight_s * gained) * row_scale[r]
+        }));
+        positions.clear();
+        positions.extend((0..size).map(|r| (r, r)));
+        positions.extend_from_slice(&rows.positions);
+        values.clear();
+        values.extend((0..size).map(|r| kept[r] * row_scale[r]));
+        let slopes = rows.positions.iter().zip(&rows.values);
+        values.extend(
+            slopes.map(|(&(r, _), value)| -weight_s * value / rows.kelvin_per_w[r] * row_scale[r]),
+        );
+        system.set(size, positions, values);
     }
 
     fn write_balance(&self, around: &Around<'_>, heat: &mut HeatState, rows: &mut Rows) {
@@ -489,13 +528,14 @@ impl LoopMarch {
             pump_w: &self.state.pump_w,
             sides: &sides,
         };
+        rows.begin(self.size());
         balance(&input, heat, rows);
     }
 
     /// Heat gained by every row at the state last reached, W; nothing where nothing is stored.
     fn rates_w(&self, around: &Around<'_>) -> Vec<f64> {
         let mut heat = self.state.heat.clone();
-        let mut rows = Rows::new(self.size());
+        let mut rows = Rows::default();
         self.write_balance(around, &mut heat, &mut rows);
         let stores = self.coolant_kg.iter().copied().chain(self.capacities());
         stores
@@ -580,29 +620,6 @@ impl LoopMarch {
         }
         sum
     }
-}
-
-/// The matrix for these positions: the one at hand where it fits, else a new one. The diagonal comes first.
-fn fitting<'m>(
-    kept: &'m mut Option<Matrix>,
-    size: usize,
-    positions: &[(usize, usize)],
-) -> &'m mut Matrix {
-    let fits = kept.as_ref().is_some_and(|m| m.positions == positions);
-    if !fits {
-        *kept = None;
-    }
-    kept.get_or_insert_with(|| {
-        let mut all: Vec<(usize, usize)> = (0..size).map(|r| (r, r)).collect();
-        all.extend(positions);
-        let (system, slots) = SparseSystem::new(size, &all);
-        Matrix {
-            positions: positions.to_vec(),
-            system,
-            slots,
-            row_scale: vec![1.0; size],
-        }
-    })
 }
 
 fn write(heat: &mut HeatState, y: &[f64]) {
