@@ -4,6 +4,7 @@ use super::size_args::{BalanceArgs, SeasonArgs, SizeVerb};
 use clap::{Parser, Subcommand, ValueEnum};
 use loopwright::design::{Change, Vary};
 use loopwright::quantity::Temperature;
+use loopwright::report::ANSWERS;
 use std::path::PathBuf;
 
 /// Solves the coolant loops of a battery vehicle before anything is cut or welded.
@@ -75,9 +76,11 @@ pub enum Verb {
     /// What a word of the program means: a part, limit, law, finding or error code
     #[command(after_help = "Example: loopwright explain transitional-flow")]
     Explain(ExplainArgs),
-    /// The JSON Schema of a design file
-    #[command(after_help = "Example: loopwright schema > loopwright.schema.json")]
-    Schema,
+    /// The JSON Schema of a design file, of a stock list or of an answer
+    #[command(
+        after_help = "Examples: loopwright schema > loopwright.schema.json\n          loopwright schema --of solve\n\nA design that names it, as in \"$schema\": \"./loopwright.schema.json\" in its first line, is completed and checked while it is typed, by every editor that knows JSON Schema."
+    )]
+    Schema(SchemaArgs),
     /// A man page, or completions for a shell
     #[command(after_help = "Example: loopwright manual check | man -l -")]
     Manual(ManualArgs),
@@ -242,6 +245,19 @@ pub struct ManualArgs {
     /// Print completions for this shell instead
     #[arg(long, value_enum, value_name = "SHELL", conflicts_with = "verb")]
     pub completions: Option<clap_complete::Shell>,
+}
+
+/// What the schema is of.
+#[derive(Debug, clap::Args)]
+pub struct SchemaArgs {
+    /// A file that is read (design, stock), or what a verb prints with --json (sweep: one line)
+    #[arg(long, value_name = "WHAT", default_value = "design", value_parser = described())]
+    pub of: String,
+}
+
+/// What has a schema.
+fn described() -> clap::builder::PossibleValuesParser {
+    ["design", "stock"].into_iter().chain(ANSWERS).into()
 }
 
 /// A word to explain.

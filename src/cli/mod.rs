@@ -61,7 +61,7 @@ pub fn run() -> std::process::ExitCode {
         Verb::Size(verb) => size::run(&verb),
         Verb::Balance(balance) => balance::run(&balance),
         Verb::Report(report) => report::run(&report),
-        Verb::Schema => schema::run(),
+        Verb::Schema(args) => schema::run(&args),
         Verb::Manual(manual) => manual::run(&manual),
     }
     .into()

@@ -13,6 +13,7 @@ mod levels;
 mod limits;
 mod nearest;
 mod path;
+mod published;
 mod read;
 mod show;
 mod stock;

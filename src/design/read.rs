@@ -2,6 +2,7 @@
 
 use super::document::Design;
 use super::guard::{check, check_value};
+use super::published::published;
 use super::show::{Fault, FaultCode};
 use super::syntax::{Document, read_bytes, read_text};
 use crate::place::Place;
@@ -19,9 +20,18 @@ pub struct Source {
 }
 
 /// The JSON Schema (2020-12) of a design file, generated from the record types.
+///
+/// Every standard validator reads it. It refuses no file that [`Source::read`] takes; what it cannot say (limits in SI
+/// units other than zero, compounds of the wrong kind, rules between keys) is left to the reader.
 pub fn schema() -> &'static Value {
     static SCHEMA: OnceLock<Value> = OnceLock::new();
-    SCHEMA.get_or_init(|| {
+    SCHEMA.get_or_init(|| published(rules()))
+}
+
+/// The schema as generated, by which values are checked.
+pub(super) fn rules() -> &'static Value {
+    static RULES: OnceLock<Value> = OnceLock::new();
+    RULES.get_or_init(|| {
         let mut schema = schemars::schema_for!(Design).to_value();
         drop_null(&mut schema);
         schema
@@ -90,7 +100,7 @@ impl Source {
     }
 
     fn decode(document: Document) -> Result<Self, Vec<Fault>> {
-        let faults = check(&document, schema(), &parse);
+        let faults = check(&document, rules(), &parse);
         if !faults.is_empty() {
             return Err(faults);
         }
@@ -113,7 +123,7 @@ impl Design {
     /// Every independent mistake, with its place.
     pub fn check(&self) -> Result<(), Vec<Fault>> {
         let value = self.to_value();
-        let faults = check_value(&value, schema(), &parse);
+        let faults = check_value(&value, rules(), &parse);
         if faults.is_empty() {
             Ok(())
         } else {

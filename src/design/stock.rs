@@ -2,6 +2,7 @@
 //! strict JSON, units on every value, every independent mistake with its place. It chooses nothing.
 
 use super::guard::check;
+use super::published::published;
 use super::read::{drop_null, parse};
 use super::show::{Fault, FaultCode};
 use super::syntax::{Document, read_bytes, read_text};
@@ -96,7 +97,13 @@ pub struct StockHeader {
 /// The JSON Schema (2020-12) of a stock list, generated from the record types.
 pub fn stock_schema() -> &'static Value {
     static SCHEMA: OnceLock<Value> = OnceLock::new();
-    SCHEMA.get_or_init(|| {
+    SCHEMA.get_or_init(|| published(rules()))
+}
+
+/// The schema as generated, by which values are checked.
+fn rules() -> &'static Value {
+    static RULES: OnceLock<Value> = OnceLock::new();
+    RULES.get_or_init(|| {
         let mut schema = schemars::schema_for!(Stock).to_value();
         drop_null(&mut schema);
         schema
@@ -131,7 +138,7 @@ impl Stock {
     }
 
     fn decode(document: &Document) -> Result<Self, Vec<Fault>> {
-        let faults = check(document, stock_schema(), &parse);
+        let faults = check(document, rules(), &parse);
         if !faults.is_empty() {
             return Err(faults);
         }

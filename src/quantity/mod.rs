@@ -24,6 +24,7 @@ mod family;
 mod kind;
 mod number;
 mod parse;
+mod pattern;
 mod pressure;
 mod quantities;
 mod unit;
@@ -32,6 +33,7 @@ pub use display::{in_unit, show_both, show_option, show_si, significant, text_si
 pub use error::{QuantityError, Refusal};
 pub use family::UnitFamily;
 pub use kind::Kind;
+pub use pattern::{BELOW_ZERO, ZERO_OR_BELOW, quantity_pattern};
 pub use pressure::Pressure;
 pub use quantities::{
     AbsolutePressure, Angle, Area, Current, Density, Duration, DynamicViscosity,

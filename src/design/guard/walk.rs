@@ -8,11 +8,10 @@ use serde_json::Value;
 
 use super::shape::{Shape, is_value, plain};
 use crate::design::show::{Fault, FaultCode, excerpt};
-use crate::design::syntax::{DEEPEST, Document, Entry, Kind, MOST_KEPT, Node, SCHEMA};
+use crate::design::syntax::{
+    DEEPEST, Document, Entry, Kind, LONGEST_NAME, MOST_KEPT, Node, SCHEMA,
+};
 use crate::place::{Place, Step, is_bare, is_name_character};
-
-/// Most characters of a name.
-const LONGEST_NAME: usize = 60;
 
 /// Reads a text as a quantity of a kind (the schema's `x-quantity`) and gives its value in SI units, or says why not.
 pub(super) type Parse<'a> = &'a dyn Fn(&str, &str) -> Result<f64, String>;
@@ -300,7 +299,7 @@ impl<'a> Walk<'a> {
             };
             match (shape.property(&entry.key), additional) {
                 (Some(schema), _) => self.value(schema, &entry.value, inner),
-                (None, _) if is_root && *entry.key == *SCHEMA => {}
+                (None, _) if is_root && *entry.key == *SCHEMA => self.schema_key(entry),
                 (None, None) => meant.extend(self.unknown_key(shape, entry, &way)),
                 (None, Some(schema)) => {
                     if named {
@@ -315,6 +314,16 @@ impl<'a> Walk<'a> {
             if !meant.contains(&key) && !written().any(|entry| *entry.key == *key) {
                 self.missing_key(shape, key, node, &way);
             }
+        }
+    }
+
+    /// The key that names the schema for editors: any text.
+    fn schema_key(&mut self, entry: &Entry) {
+        if !matches!(entry.value.kind, Kind::Text(_)) {
+            self.fault(FaultCode::WrongType, entry.value.span(), |name| {
+                let help = "write where the schema is kept, or leave the key out";
+                (format!("{name} must be a text"), Some(help.to_owned()))
+            });
         }
     }
 

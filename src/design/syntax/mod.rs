@@ -9,7 +9,7 @@ mod parse;
 mod scan;
 
 pub use caps::{DEEPEST, LARGEST_BYTES};
-pub(super) use caps::{MOST_KEPT, NOTE, SCHEMA};
+pub(super) use caps::{LONGEST_NAME, MOST_KEPT, NOTE, SCHEMA};
 pub use document::Document;
 pub(super) use document::line_column;
 pub(super) use node::{Entry, Kind, Node};

@@ -1,0 +1,6 @@
+//! See `change` in `bodies.rs`.
+#![no_main]
+#[path = "../bodies.rs"]
+#[allow(dead_code)]
+mod bodies;
+libfuzzer_sys::fuzz_target!(|data: &[u8]| bodies::change(data));
