@@ -449,12 +449,24 @@ fn the_tutorial_shows_true_output_and_ends_with_a_design_that_passes() {
         let answer = run(&["check", file, "--json"]);
         let answer: Value = serde_json::from_str(&out(&answer)).expect("JSON");
         let cases = answer["cases"].as_object().expect("cases");
-        let rows = cases.values().flat_map(|c| c["limits"].as_array().expect("limits").clone());
+        let rows = cases
+            .values()
+            .flat_map(|c| c["limits"].as_array().expect("limits").clone());
         rows.filter(|row| row["verdict"] == "missed").count() as u64
     };
-    let steps = ["1-draft", "2-centre", "3-pump", "4-radiator", "5-disc", "6-built"];
+    let steps = [
+        "1-draft",
+        "2-centre",
+        "3-pump",
+        "4-radiator",
+        "5-disc",
+        "6-built",
+    ];
     let counts = steps.map(|step| missed(&format!("networks/tutorial/{step}.json")));
-    assert!(counts.is_sorted_by(|a, b| a >= b) && counts[0] > 20 && counts[5] == 0, "{counts:?}");
+    assert!(
+        counts.is_sorted_by(|a, b| a >= b) && counts[0] > 20 && counts[5] == 0,
+        "{counts:?}"
+    );
 }
 
 #[test]

@@ -1,8 +1,8 @@
 //! First designs: what `new` writes solves, and meets the limits that it states, as it is.
 
-use loopwright::design::Source;
+use loopwright::design::{Source, Stock};
 use loopwright::quantity::UnitFamily;
-use loopwright::starter::{Wish, WishError, WishedLoop, bench, header, vehicle};
+use loopwright::starter::{StockList, Wish, WishError, WishedLoop, bench, header, vehicle};
 use loopwright::study::{Verdict, check};
 
 fn verdict(text: &str) -> Option<Verdict> {
@@ -109,4 +109,17 @@ fn wishes_beyond_the_limits_are_refused_with_number_and_limit() {
         }),
         Err(WishError::NoLoop)
     );
+}
+
+#[test]
+fn stock_lists_hold_what_is_sized_from_them() {
+    for list in [StockList::Pumps, StockList::Hoses, StockList::Headers] {
+        let stock = Stock::read(list.text()).expect("a stock list is well formed");
+        let held = match list {
+            StockList::Pumps => stock.pumps.len(),
+            StockList::Hoses => stock.hoses.len(),
+            StockList::Headers => stock.headers.len(),
+        };
+        assert!(held >= 5, "{list:?}: {held}");
+    }
 }

@@ -226,6 +226,12 @@ pub enum NewKind {
     Header,
     /// One part between a tap and a bucket
     Bench,
+    /// A stock list of pumps, for `size pump`
+    Pumps,
+    /// A stock list of hoses, for `size hose`
+    Hoses,
+    /// A stock list of header tubes, for `size header`
+    Headers,
 }
 
 /// Loops of a vehicle.

@@ -5,7 +5,7 @@ use super::exit::Exit;
 use super::output;
 use super::write::{Existing, whole};
 use loopwright::quantity::UnitFamily;
-use loopwright::starter::{Wish, WishError, WishedLoop, bench, header, vehicle};
+use loopwright::starter::{StockList, Wish, WishError, WishedLoop, bench, header, vehicle};
 
 /// Runs the verb.
 pub fn run(args: &NewArgs) -> Exit {
@@ -32,7 +32,11 @@ pub fn run(args: &NewArgs) -> Exit {
     match whole(path, text.as_bytes(), existing) {
         Ok(()) => {
             let name = path.display();
-            output::message(&format!("wrote {name}; next: loopwright check {name}"));
+            let next = match stock(args.kind) {
+                Some(list) => format!("size {} DESIGN --stock {name}", list.sizes()),
+                None => format!("check {name}"),
+            };
+            output::message(&format!("wrote {name}; next: loopwright {next}"));
             Exit::Answered
         }
         Err(error) => {
@@ -42,7 +46,20 @@ pub fn run(args: &NewArgs) -> Exit {
     }
 }
 
+/// The stock list of a kind, where it is one.
+fn stock(kind: NewKind) -> Option<StockList> {
+    match kind {
+        NewKind::Pumps => Some(StockList::Pumps),
+        NewKind::Hoses => Some(StockList::Hoses),
+        NewKind::Headers => Some(StockList::Headers),
+        NewKind::Vehicle | NewKind::Header | NewKind::Bench => None,
+    }
+}
+
 fn text(args: &NewArgs, units: UnitFamily) -> Result<String, WishError> {
+    if let Some(list) = stock(args.kind) {
+        return Ok(list.text().to_owned());
+    }
     let basis = Wish::default();
     match args.kind {
         NewKind::Vehicle => vehicle(&Wish {
@@ -60,6 +77,6 @@ fn text(args: &NewArgs, units: UnitFamily) -> Result<String, WishError> {
             units,
         }),
         NewKind::Header => header(args.modules.unwrap_or(8), units),
-        NewKind::Bench => Ok(bench(units)),
+        _ => Ok(bench(units)),
     }
 }

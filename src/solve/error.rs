@@ -39,6 +39,13 @@ pub enum SolveError {
         /// Lowest and highest liquid temperature, K.
         range_k: (f64, f64),
     },
+    /// What a draw states can neither come nor go, for everything around it is shut: no steady state exists.
+    DrawWithoutWay {
+        /// The draw.
+        subject: Subject,
+        /// What it states to enter (negative: to leave), m3/s.
+        inflow_m3_s: f64,
+    },
     /// The flows did not settle.
     FlowsUnsettled {
         /// The branch that is worst, by its first part.
@@ -89,6 +96,7 @@ impl SolveError {
             Self::BeyondHeatLimit { .. } => "beyond-heat-limit",
             Self::HeatWithoutFlow { .. } => "heat-without-flow",
             Self::BeyondCoolantRange { .. } => "beyond-coolant-range",
+            Self::DrawWithoutWay { .. } => "draw-without-way",
             Self::FlowsUnsettled { .. } => "flows-unsettled",
             Self::HeatUnsettled { .. } => "heat-unsettled",
             Self::TooManySteps { .. } => "too-many-steps",
@@ -104,6 +112,7 @@ impl SolveError {
             | Self::BeyondHeatLimit { subject, .. }
             | Self::HeatWithoutFlow { subject, .. }
             | Self::BeyondCoolantRange { subject, .. }
+            | Self::DrawWithoutWay { subject, .. }
             | Self::FlowsUnsettled { subject, .. }
             | Self::HeatUnsettled { subject, .. }
             | Self::LeavesCoolantRange { subject, .. } => subject.clone(),
@@ -145,6 +154,17 @@ impl fmt::Display for SolveError {
                 show_both(Kind::Temperature, range_k.0),
                 show_both(Kind::Temperature, range_k.1)
             ),
+            Self::DrawWithoutWay {
+                subject,
+                inflow_m3_s,
+            } => {
+                let way = if *inflow_m3_s < 0.0 { "to" } else { "from" };
+                write!(
+                    f,
+                    "cannot meet the flow of `{subject}` because shut valves and check valves leave it no way {way} it: got {}, limit none at all; try opening a valve or turning a check valve round",
+                    show_both(Kind::VolumeFlow, inflow_m3_s.abs())
+                )
+            }
             Self::FlowsUnsettled {
                 subject,
                 steps,

@@ -1,5 +1,6 @@
 //! Flows and pressures of one network at one state of its fluid: a ladder of starts over Newton.
 
+use super::draws::draws_have_ways;
 use super::error::SolveError;
 use super::hydraulic::{FlowEquations, FluidState};
 use super::layout::{Layout, pivots};
@@ -58,7 +59,7 @@ impl FlowWorkspace {
 }
 
 /// Speeds of the cold starts, over the velocity from which Newton needs fewest steps.
-const COLD_STARTS: [f64; 3] = [1.0, 0.1, 5.0];
+const COLD_STARTS: [f64; 6] = [1.0, 0.1, 5.0, 0.01, 50.0, 0.001];
 /// Share of the owed closure of pressure that a residual may take.
 const ENOUGH: f64 = 0.1;
 /// Steps of the damped march, tried last.
@@ -67,7 +68,8 @@ const MARCH_STEPS: usize = 300;
 /// Solves one network; `warm` is an earlier solution of the same network.
 ///
 /// # Errors
-/// [`SolveError::FlowsUnsettled`] names the branch whose equation is worst met.
+/// [`SolveError::DrawWithoutWay`] where a stated flow can neither come nor go; [`SolveError::FlowsUnsettled`] names the
+/// branch whose equation is worst met.
 pub fn solve_flows(
     net: &FlowNet,
     owner: &str,
@@ -83,6 +85,7 @@ pub fn solve_flows(
         numbers,
         settling,
     } = workspace;
+    draws_have_ways(net, owner, &fluid.node_density_kg_m3)?;
     matrix.begin();
     let mut equations = FlowEquations::new(net, layout, numbers, fluid, ambient_pa);
     let before = (matrix.factorisations(), equations.law_passes());

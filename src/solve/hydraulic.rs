@@ -4,6 +4,7 @@
 //! branch `p_a + e_a - p_b - e_b - F(m) = 0`, `e` the excess pressures of tee legs; at a node the flows sum to nothing.
 //! A one-way branch keeps `min(m, F - dp) = 0` as the smooth function of Fischer (1992), `a + b - sqrt(a^2 + b^2)`.
 
+use super::gates::solve_with_gates;
 use super::layout::{Layout, TieSlot};
 use super::linear::{NO_PLACE, Saddle};
 use super::newton::System;
@@ -16,7 +17,7 @@ use crate::part::{Law, LawStore};
 pub const GRAVITY_M_S2: f64 = 9.806_65;
 /// Flow that leaks through a shut branch, in scaled units of flow over pressure: it gives a piece that is shut off on
 /// both sides a pressure, and lies far below the mass closure that is owed.
-pub const SHUT_LEAK: f64 = 1.0e-13;
+pub(super) const SHUT_LEAK: f64 = 1.0e-13;
 
 /// State of the fluid: properties along the elements and density at the nodes, held during one solve.
 #[derive(Clone, Debug)]
@@ -150,12 +151,13 @@ impl<'a> FlowEquations<'a> {
                 x[branches + place as usize] = -numbers.inflow_kg_s[node];
             }
         }
-        if matrix.factorise().is_err() || matrix.solve(x).is_err() {
+        if !solve_with_gates(layout, &numbers.special, stiffness, offset, matrix, x) {
             return false;
         }
         for &(j, passage) in &numbers.special {
-            if matches!(passage, Passage::OneWay { .. }) {
-                x[j as usize] = x[j as usize].max(0.0);
+            if passage == Passage::Shut {
+                // A leak is no flow: it may not set the scale of flows.
+                x[j as usize] = 0.0;
             }
         }
         for (flow, stiffness) in x[..branches].iter().zip(stiffness.iter()) {
@@ -373,6 +375,16 @@ impl System for FlowEquations<'_> {
         let count = self.layout.ends.len();
         let most = x[..count].iter().fold(1e-3, |m: f64, v| m.max(v.abs()));
         step[..count].iter().fold(0.0, |m: f64, v| m.max(v.abs())) / most
+    }
+
+    /// Widens the blends of tees between two patterns.
+    fn ease(&mut self, share: f64) -> bool {
+        let numbers = &mut *self.numbers;
+        if numbers.least_band != share {
+            numbers.least_band = share;
+            numbers.forget();
+        }
+        !self.layout.tees.is_empty()
     }
 
     fn damp(&self, weight: f64, slopes: &mut Saddle) {

@@ -1,8 +1,10 @@
 //! One Newton method for any system of equations: it knows unknowns, residuals and a sparse matrix, and no hose.
-//! Full steps where they decrease the residual, shorter ones where they do not, and a damped march as the last resort.
+//! Full steps where they decrease the residual, shorter ones where they do not, eased equations where none does, and a
+//! damped march as the last resort.
 
 use super::converge::{
-    LEAPS, RESIDUAL_ROUND_OFF, SHORTEST_STEP, Verdict, enough, judge, largest, norm,
+    DOUBLE_AFTER, DOUBLE_GAIN, DOUBLE_PACE, EASED, LEAPS, LONGEST_LEAP, RESIDUAL_ROUND_OFF,
+    SHORTEST_STEP, Verdict, enough, judge, largest, norm,
 };
 use super::linear::Saddle;
 
@@ -14,6 +16,8 @@ pub trait System {
     fn evaluate(&mut self, x: &[f64], residual: &mut [f64], slopes: Option<&mut Saddle>);
     /// Size of a step against the unknowns.
     fn relative_size(&self, step: &[f64], x: &[f64]) -> f64;
+    /// Eases the equations where they bend sharply, by a share between 0 (as they are) and 1; whether any can be.
+    fn ease(&mut self, share: f64) -> bool;
     /// Adds damping to the slopes: `weight` times a positive measure of each equation's stiffness.
     fn damp(&self, weight: f64, slopes: &mut Saddle);
 }
@@ -58,67 +62,122 @@ pub fn solve(
     effort: &mut Effort,
     room: &mut Room,
 ) -> Result<(), Halt> {
+    let outcome = attempt(system, x, slopes, most_steps, effort, room);
+    if outcome.is_err() {
+        system.ease(0.0);
+    }
+    outcome
+}
+
+fn attempt(
+    system: &mut impl System,
+    x: &mut [f64],
+    slopes: &mut Saddle,
+    most_steps: usize,
+    effort: &mut Effort,
+    room: &mut Room,
+) -> Result<(), Halt> {
     let size = system.size();
-    let Room {
-        residual,
-        trial,
-        step,
-    } = room;
-    for vector in [&mut *residual, &mut *trial, &mut *step] {
+    for vector in [&mut room.residual, &mut room.trial, &mut room.step] {
         vector.resize(size, 0.0);
     }
-    system.evaluate(x, residual, Some(slopes));
-    effort.history.push(largest(residual));
-    let mut leaps = 0;
+    system.evaluate(x, &mut room.residual, Some(slopes));
+    effort.history.push(largest(&room.residual));
+    let (mut leaps, mut at_double_pace) = (0, 0);
+    // How many of the shares of easing were taken; none of them before the first need.
+    let mut eased: Option<usize> = None;
     for _ in 0..most_steps {
-        if largest(residual) == 0.0 {
+        let plain = eased.is_none_or(|k| k >= EASED.len());
+        if plain && largest(&room.residual) == 0.0 {
             return Ok(());
         }
         slopes.factorise().map_err(|_| Halt::Singular)?;
-        step.copy_from_slice(residual);
-        slopes.solve(step).map_err(|_| Halt::Singular)?;
+        room.step.copy_from_slice(&room.residual);
+        slopes.solve(&mut room.step).map_err(|_| Halt::Singular)?;
         effort.steps += 1;
-        let before = norm(residual);
-        let full = system.relative_size(step, x);
-        let mut taken = 1.0;
-        loop {
-            for k in 0..size {
-                trial[k] = x[k] - taken * step[k];
+        let full = system.relative_size(&room.step, x);
+        let before = norm(&room.residual);
+        let longest = if at_double_pace >= DOUBLE_AFTER {
+            2.0
+        } else {
+            1.0
+        };
+        let taken = match advance(system, x, room, full, longest) {
+            Some(taken) => taken,
+            None if eased.is_none() && system.ease(EASED[0]) => {
+                eased = Some(0);
+                system.evaluate(x, &mut room.residual, Some(slopes));
+                effort.history.push(largest(&room.residual));
+                continue;
             }
-            system.evaluate(trial, residual, None);
-            if enough(before, norm(residual), taken) {
-                break;
-            }
-            // At round-off no step can decrease the residual any more.
-            if taken == 1.0 && largest(residual) <= RESIDUAL_ROUND_OFF && full <= 1e-6 {
-                break;
-            }
-            taken *= 0.5;
-            if taken < SHORTEST_STEP {
-                if leaps == LEAPS.len() {
-                    return Err(Halt::Stalled);
-                }
-                taken = LEAPS[leaps];
+            None => {
+                let leap = LEAPS.get(leaps).ok_or(Halt::Stalled)?;
                 leaps += 1;
-                for k in 0..size {
-                    trial[k] = x[k] - taken * step[k];
-                }
-                system.evaluate(trial, residual, None);
-                if !norm(residual).is_finite() {
+                let length = leap.min(LONGEST_LEAP / full);
+                walk(system, x, room, length);
+                if !norm(&room.residual).is_finite() {
                     return Err(Halt::Stalled);
                 }
-                break;
+                length
             }
-        }
-        x.copy_from_slice(trial);
-        let left = largest(residual);
+        };
+        let pace = norm(&room.residual) / before;
+        at_double_pace = if taken == 1.0 && DOUBLE_PACE.contains(&pace) {
+            at_double_pace + 1
+        } else {
+            0
+        };
+        x.copy_from_slice(&room.trial);
+        let left = largest(&room.residual);
         effort.history.push(left);
-        if judge(full, taken, left) == Verdict::Done {
+        if plain && judge(full, taken, left) == Verdict::Done {
             return Ok(());
         }
-        system.evaluate(x, residual, Some(slopes));
+        if let Some(k) = eased.filter(|_| !plain) {
+            system.ease(EASED.get(k + 1).copied().unwrap_or(0.0));
+            eased = Some(k + 1);
+        }
+        system.evaluate(x, &mut room.residual, Some(slopes));
     }
     Err(Halt::OutOfSteps)
+}
+
+/// Takes the longest step, of those tried, that decreases the residual; its length, or `None` where none does.
+fn advance(
+    system: &mut impl System,
+    x: &[f64],
+    room: &mut Room,
+    full: f64,
+    longest: f64,
+) -> Option<f64> {
+    let before = norm(&room.residual);
+    if longest > 1.0 {
+        walk(system, x, room, longest);
+        if norm(&room.residual) <= DOUBLE_GAIN * before {
+            return Some(longest);
+        }
+    }
+    let mut taken = 1.0;
+    while taken >= SHORTEST_STEP {
+        walk(system, x, room, taken);
+        if enough(before, norm(&room.residual), taken) {
+            return Some(taken);
+        }
+        // At round-off no step can decrease the residual any more.
+        if taken == 1.0 && largest(&room.residual) <= RESIDUAL_ROUND_OFF && full <= 1e-6 {
+            return Some(taken);
+        }
+        taken *= 0.5;
+    }
+    None
+}
+
+/// Evaluates the residual a share of the step away from `x`.
+fn walk(system: &mut impl System, x: &[f64], room: &mut Room, taken: f64) {
+    for ((trial, x), step) in room.trial.iter_mut().zip(x).zip(&room.step) {
+        *trial = x - taken * step;
+    }
+    system.evaluate(&room.trial, &mut room.residual, None);
 }
 
 /// A damped march towards the solution: every step is Newton's with the slopes stiffened, less and less as the

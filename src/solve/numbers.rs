@@ -3,7 +3,7 @@
 
 use super::hydraulic::{FluidState, GRAVITY_M_S2};
 use super::layout::Layout;
-use crate::correlation::tees::{TeeModel, TeeShape, TeeState, tee};
+use crate::correlation::tees::{TeeModel, TeeShape, TeeState, tee_eased};
 use crate::network::{FlowNet, NodeKind, Passage};
 use crate::part::{Among, LawStore, LawTable};
 use crate::quantity::AbsolutePressure;
@@ -53,6 +53,8 @@ pub struct Numbers {
     pub damping: Vec<f64>,
     /// Total pressure of each node above the reference, Pa.
     pub level_pa: Vec<f64>,
+    /// Least width of the blends of tees, as a share of their largest flow.
+    pub least_band: f64,
     /// Factor of the tees in the row of each branch; empty without tees.
     pub row_factor: Vec<f64>,
 }
@@ -184,7 +186,7 @@ impl Numbers {
                 leg.as_ref()
                     .map_or(0.0, |leg| leg.sign * flow[leg.branch] * unit_kg_s)
             });
-            *state = tee(model, &shape, density, flows);
+            *state = tee_eased(model, &shape, density, flows, self.least_band);
             for (leg, excess_pa) in slots.legs.iter().zip(state.excess_pa) {
                 if let Some(leg) = leg {
                     seen.excess_pa[leg.branch] -= leg.sign * excess_pa;

@@ -3,9 +3,11 @@
 
 mod bench;
 mod sizes;
+mod stock;
 mod vehicle;
 mod wish;
 
 pub use bench::{bench, header};
+pub use stock::StockList;
 pub use vehicle::vehicle;
 pub use wish::{Wish, WishError, WishedLoop};

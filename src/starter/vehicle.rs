@@ -33,7 +33,7 @@ pub fn vehicle(wish: &Wish) -> Result<String, WishError> {
         text = write(wish, generosity);
         let verdict = Source::read(&text)
             .ok()
-            .and_then(|source| check::run(&source.design, &[]).ok())
+            .and_then(|source| check::verdicts(&source.design, &[]).ok())
             .and_then(|answer| answer.verdict());
         if matches!(verdict, Some(Verdict::Met | Verdict::Provisional)) {
             break;

@@ -79,6 +79,16 @@ impl CheckAnswer {
 /// assert_eq!(answer.verdict(), Some(Verdict::Missed));
 /// ```
 pub fn run(design: &Design, only: &[String]) -> Result<CheckAnswer, BuildError> {
+    let mut answer = verdicts(design, only)?;
+    add_remedies(design, &mut answer.cases);
+    Ok(answer)
+}
+
+/// The same without looking for what would meet a missed limit, for studies that read the verdicts alone.
+///
+/// # Errors
+/// As [`run`].
+pub fn verdicts(design: &Design, only: &[String]) -> Result<CheckAnswer, BuildError> {
     let network = Network::build(design)?;
     let limits = design.limits.clone().unwrap_or_default();
     let single = network
@@ -94,7 +104,6 @@ pub fn run(design: &Design, only: &[String]) -> Result<CheckAnswer, BuildError> 
             }
         }
     }
-    add_remedies(design, &mut cases);
     Ok(CheckAnswer {
         cases,
         findings: network.findings().to_vec(),

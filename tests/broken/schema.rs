@@ -31,6 +31,9 @@ fn resolve(schema_part: &'static Value) -> &'static Value {
 
 /// A value that the schema allows, with every optional key where `full` and its own keys only where not.
 fn sample(part: &'static Value, full: bool, depth: usize) -> Value {
+    if let Some(example) = part.get("examples").and_then(|e| e.get(0)) {
+        return example.clone();
+    }
     let part = resolve(part);
     if let Some(constant) = part.get("const") {
         return constant.clone();
@@ -46,11 +49,7 @@ fn sample(part: &'static Value, full: bool, depth: usize) -> Value {
     match part.get("type").and_then(Value::as_str) {
         Some("object") => object(part, full, depth),
         Some("array") => list(part, full, depth),
-        Some("string") => part
-            .get("examples")
-            .and_then(|e| e.get(0))
-            .cloned()
-            .unwrap_or_else(|| json!("name")),
+        Some("string") => json!("name"),
         Some("integer") => part.get("minimum").cloned().unwrap_or_else(|| json!(1)),
         Some("number") => part.get("maximum").map_or(json!(0.5), |m| {
             json!(0.5 * (part["minimum"].as_f64().unwrap_or(0.0) + m.as_f64().unwrap_or(1.0)))
@@ -75,6 +74,10 @@ fn object(part: &'static Value, full: bool, depth: usize) -> Value {
         .into_iter()
         .flatten()
     {
+        // Words for the reader, which no record keeps.
+        if matches!(key.as_str(), "note" | "$schema") {
+            continue;
+        }
         if required.contains(&key.as_str()) || (full && depth < 16) {
             map.insert(key.clone(), sample(inner, full, depth + 1));
         }

@@ -6,9 +6,14 @@ use crate::documents::{bank, chiller, design, each_case, hose, plate, pump, tee}
 use serde_json::{Map, Value, json};
 
 /// The generator of Steele, Lea and Flood (2014), "Fast splittable pseudorandom number generators", OOPSLA.
-struct Dice(u64);
+pub struct Dice(u64);
 
 impl Dice {
+    /// Dice that always fall alike for one seed.
+    pub fn new(seed: u64) -> Self {
+        Self(seed)
+    }
+
     fn roll(&mut self) -> u64 {
         self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
         let mut z = self.0;
@@ -17,19 +22,19 @@ impl Dice {
         z ^ (z >> 31)
     }
 
-    fn below(&mut self, n: usize) -> usize {
+    pub fn below(&mut self, n: usize) -> usize {
         (self.roll() % n as u64) as usize
     }
 
-    fn chance(&mut self, share: f64) -> bool {
+    pub fn chance(&mut self, share: f64) -> bool {
         self.between(0.0, 1.0) < share
     }
 
-    fn between(&mut self, low: f64, high: f64) -> f64 {
+    pub fn between(&mut self, low: f64, high: f64) -> f64 {
         low + (high - low) * (self.roll() >> 11) as f64 / (1_u64 << 53) as f64
     }
 
-    fn pick<'a, T>(&mut self, of: &'a [T]) -> &'a T {
+    pub fn pick<'a, T>(&mut self, of: &'a [T]) -> &'a T {
         &of[self.below(of.len())]
     }
 }

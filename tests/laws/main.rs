@@ -8,6 +8,8 @@ mod closures;
 mod documents;
 mod family;
 mod invariance;
+mod matrix;
 mod rest;
 mod robustness;
 mod sensitivity;
+mod wild;

@@ -12,7 +12,7 @@ mod momentum;
 mod pattern;
 mod shape;
 
-pub use blend::{ARM_BLEND_SHARE, SIDE_BLEND_SHARE, TeeState, tee};
+pub use blend::{ARM_BLEND_SHARE, SIDE_BLEND_SHARE, TeeState, tee, tee_eased};
 pub use coefficients::{
     coefficients_combining_lateral, coefficients_combining_run, coefficients_dividing_lateral,
     coefficients_dividing_run,

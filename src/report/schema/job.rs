@@ -44,7 +44,7 @@ fn job() -> Value {
         ("radiator", text()),
         ("cores", list(text())),
         ("loops", list(text())),
-        ("own_tubes", list(count())),
+        ("own_tubes", count()),
         ("best_tubes", maybe(count())),
         ("window", maybe(tuple(count(), 2))),
         ("cuts", list(cut)),

@@ -183,7 +183,7 @@ fn size_hose() -> Value {
         ("parts", list(text())),
         ("own_bore_m", number()),
         ("sizes", list(size)),
-        ("refused", list(text())),
+        ("refused", list(tuple(text(), 2))),
     ]);
     let search = record(&[
         ("sets", number()),
@@ -362,7 +362,7 @@ fn partition() -> Value {
     ]);
     let need = record(&[
         ("loop", text()),
-        ("tubes", count()),
+        ("tubes", tuple(count(), 2)),
         ("case", text()),
         ("limit", text()),
         ("subject", text()),
@@ -382,7 +382,7 @@ fn partition() -> Value {
         ("spare_tubes", count()),
         ("tube_pitch_m", number()),
         ("placeholders", list(text())),
-        ("own_tubes", list(count())),
+        ("own_tubes", count()),
         ("window", maybe(window)),
         ("best", maybe(list(count()))),
         ("limits", list(track)),
@@ -472,7 +472,7 @@ fn compare() -> Value {
     let case = record(&[
         ("first_failure", maybe(text())),
         ("second_failure", maybe(text())),
-        ("compared", truth()),
+        ("compared", count()),
         ("moved", list(moved)),
         ("limits", list(record(&pair))),
     ]);
