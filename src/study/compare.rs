@@ -189,7 +189,7 @@ fn sides(
 ) -> Result<IndexMap<String, Side>, BuildError> {
     let network = Network::build(design)?;
     // Verdicts are those of `check`, which reads single measured points both ways.
-    let checked = check::run(design, only)?;
+    let checked = check::verdicts(design, only)?;
     let limits = design.limits.clone().unwrap_or_default();
     let mut solver = Solver::new(&network);
     let sides = checked.cases.into_iter().map(|answer| {

@@ -71,7 +71,8 @@ fn document(seed: u64, situations: &[Situation]) -> Value {
     runs[branch].insert(at, "cock".into());
     let check = |cracking: &str| json!({ "check_valve": { "pressure_drop": { "kv": "3 m3/h" }, "cracking_pressure": cracking } });
     if situations.contains(&CheckClosed) {
-        parts.insert("flap".into(), check(*dice.pick(&["0 kPa", "2 kPa"])));
+        let cracking: &str = dice.pick::<&str>(&["0 kPa", "2 kPa"]);
+        parts.insert("flap".into(), check(cracking));
         runs[branch].insert(at, "flap".into());
         if dice.chance(0.5) {
             runs[branch].reverse();

@@ -11,9 +11,9 @@ const NETWORKS: u64 = 1000;
 /// Most time that a debug build may take for one of them, s.
 const MOST_S: f64 = 5.0;
 
-/// Networks that may be left unsolved or with a closure missed. Set after 11 were measured (9 flows that do not settle,
-/// 2 pressures at spans of 1e12 Pa or beside 1 mm bores): it keeps the known shortfall from growing. The aim is none.
-const MOST_BAD: usize = 11;
+/// Networks that may be left unsolved or with a closure missed: half a percent. Set after 5 were measured (flows that do not
+/// settle, and pressures at spans of 1e12 Pa or beside 1 mm bores); it keeps the known shortfall from growing. The aim is none.
+const MOST_BAD: usize = 5;
 
 struct Wild {
     dice: Dice,
@@ -156,7 +156,12 @@ fn lacks_a_way(document: &Value) -> bool {
     let point = |name: &str| name.split('.').next().unwrap_or(name).to_owned();
     let mut steps: Vec<(String, String)> = Vec::new();
     for run in circuit["runs"].as_array().unwrap() {
-        let names: Vec<&str> = run.as_array().unwrap().iter().filter_map(Value::as_str).collect();
+        let names: Vec<&str> = run
+            .as_array()
+            .unwrap()
+            .iter()
+            .filter_map(Value::as_str)
+            .collect();
         let (from, to) = (point(names[0]), point(names[names.len() - 1]));
         let inside = || names[1..names.len() - 1].iter().map(|name| &parts[*name]);
         if inside().any(|part| part["valve"]["opening"] == json!(0.0)) {
@@ -167,7 +172,9 @@ fn lacks_a_way(document: &Value) -> bool {
         }
         steps.push((from, to));
     }
-    let anchors = parts.iter().filter(|(_, part)| part.get("expansion_tank").is_some() || part.get("open_end").is_some());
+    let anchors = parts
+        .iter()
+        .filter(|(_, part)| part.get("expansion_tank").is_some() || part.get("open_end").is_some());
     let anchors: Vec<&String> = anchors.map(|(name, _)| name).collect();
     // Where coolant of an anchor may come to, or (`turned`) from where it may come to one.
     let reached = |turned: bool| -> Vec<String> {
@@ -234,5 +241,6 @@ fn wild_networks_are_solved_with_their_closures_met_or_refused_with_a_reason() {
         steps[steps.len() * 99 / 100],
         steps.last()
     );
+    println!("{}", bad.join("\n"));
     assert!(bad.len() <= MOST_BAD, "{}:\n{}", bad.len(), bad.join("\n"));
 }
