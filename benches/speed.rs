@@ -203,6 +203,19 @@ fn header_bench(modules: usize, laws: [f64; 3]) -> Outcome {
         warm,
         &format!("2 % of pump speed away; {:.2} of cold", warm / cold),
     );
+    solver.set_pump_speed(1.0);
+    solver.solve(PipeStart::Cold)?;
+    let slopes = least(9, 200, || {
+        black_box(solver.flow_slopes(0).is_some());
+    });
+    say(
+        &format!("header/slopes/{modules}"),
+        slopes,
+        &format!(
+            "one flow over every loss and inflow; {:.2} of cold",
+            slopes / cold
+        ),
+    );
     let ladder = least(9, 200, band(2 * modules + 3, 2));
     for (law, name) in laws.into_iter().zip(["scalar", "four lanes", "best"]) {
         let floor = 6.0 * branches as f64 * law + 5.0 * ladder;

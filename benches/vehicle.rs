@@ -7,7 +7,7 @@ use criterion::{Criterion, Throughput};
 use loopwright::correlation::tees::tee;
 use loopwright::design::Source;
 use loopwright::network::{BranchEnd, Network, NodeKind, TeeNode};
-use loopwright::solve::{CaseState, LoopState, Solver};
+use loopwright::solve::{CaseState, Linearised, LoopState, Solver, Unknown};
 use std::hint::black_box;
 
 const BOOKMOBILE: &str = include_str!("../networks/bookmobile.json");
@@ -112,6 +112,24 @@ fn main() {
     group.bench_function("bookmobile", |b| {
         b.iter(|| solve_raw(&mut solver, &bookmobile))
     });
+    group.finish();
+
+    let solution = solver
+        .solve_silently(&bookmobile.cases()[0])
+        .unwrap_or_else(|error| panic!("{error}"));
+    let mut group = criterion.benchmark_group("vehicle/slopes");
+    group.bench_function("bookmobile", |b| {
+        b.iter(|| Linearised::new(&solution).is_ok())
+    });
+    let mut slopes = Linearised::new(&solution).unwrap_or_else(|error| panic!("{error}"));
+    let module = [(
+        Unknown::Module {
+            circuit: 0,
+            module: 15,
+        },
+        1.0,
+    )];
+    group.bench_function("gradient", |b| b.iter(|| slopes.gradient(&module).is_ok()));
     group.finish();
 
     let header = network(&header(HEADER_MODULES));

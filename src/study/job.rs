@@ -120,7 +120,7 @@ pub fn run<'n>(
     network: &'n Network,
     question: &JobQuestion,
 ) -> Result<Job<'n>, BuildError> {
-    let check = check::verdicts(design, &question.cases)?;
+    let check = check::run(design, &question.cases)?;
     let limiting = limiting::run(design, network, &check);
     let cases = solve(design, network, question)?;
     let drawn = drawn(&cases, &check, question);
