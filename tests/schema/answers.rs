@@ -164,7 +164,7 @@ const NAMED: [&str; 29] = [
 ];
 
 /// Keys that may be missing, all others must be there.
-const MAY_BE_MISSING: [&str; 1] = ["time"];
+const MAY_BE_MISSING: [&str; 2] = ["remedies", "time"];
 
 /// Keys that no sample brings about: two answers of one case, and a study's case without an answer or without a flip. Their
 /// schemas are held by nothing but the eye.
