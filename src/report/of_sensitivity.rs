@@ -5,7 +5,7 @@ use super::csv::{Csv, number};
 use super::keys::Keys;
 use super::of_check::{show, show_margin};
 use crate::design::{Knob, KnobStep};
-use crate::quantity::UnitFamily;
+use crate::quantity::{UnitFamily, show_si};
 use crate::study::sensitivity::{
     CaseSensitivity, Effect, OutputOf, OutputSensitivity, Remedy, SensitivityAnswer, Unmoved,
 };
@@ -153,20 +153,30 @@ fn table(
         };
         let mut row: Vec<Cell> = vec![
             knob.path.clone().into(),
-            knob.text.clone().into(),
+            told(knob, &knob.text, family).into(),
             knob.step.text().into(),
             signed.into(),
         ];
         if limited {
-            row.push(reached(knob, output, effect).into());
+            row.push(reached(knob, output, effect, family).into());
         }
         table.row(row);
     }
     table
 }
 
+/// A value of an input as the builder's family of units writes it. A short metric text stays as it is.
+fn told(knob: &Knob, text: &str, family: UnitFamily) -> String {
+    let short = text.chars().filter(char::is_ascii_digit).count() <= 6;
+    let si = knob.kind.and_then(|kind| kind.parse(text).ok());
+    match (knob.kind, si) {
+        (Some(kind), Some(si)) if !short || family == UnitFamily::Us => show_si(kind, si, family),
+        _ => text.to_owned(),
+    }
+}
+
 /// Where an input alone would bring the output to its limit.
-fn reached(knob: &Knob, output: &OutputSensitivity, effect: &Effect) -> String {
+fn reached(knob: &Knob, output: &OutputSensitivity, effect: &Effect, family: UnitFamily) -> String {
     let steps = output.steps_to_limit(effect);
     let within = |steps: &f64| match knob.step {
         KnobStep::Percent => (TOLD_PERCENT.0..=TOLD_PERCENT.1).contains(steps),
@@ -174,14 +184,14 @@ fn reached(knob: &Knob, output: &OutputSensitivity, effect: &Effect) -> String {
     };
     steps
         .filter(within)
-        .map_or("-".to_owned(), |steps| change(knob, steps))
+        .map_or("-".to_owned(), |steps| change(knob, steps, family))
 }
 
 /// A change in words: the value after it, or how far a column goes.
-fn change(knob: &Knob, steps: f64) -> String {
+fn change(knob: &Knob, steps: f64, family: UnitFamily) -> String {
     let rounded = knob.rounded(steps);
     match knob.text_after(rounded) {
-        Some(text) => text,
+        Some(text) => told(knob, &text, family),
         None => format!("{rounded:+.0} %"),
     }
 }
@@ -224,7 +234,12 @@ pub(super) fn remedy_words(
 ) -> String {
     let value = show(measure, remedy.value, family);
     let change = match &remedy.text {
-        Some(text) => format!("`{}` from {} to {text}", knob.path, knob.text),
+        Some(text) => format!(
+            "`{}` from {} to {}",
+            knob.path,
+            told(knob, &knob.text, family),
+            told(knob, text, family)
+        ),
         None => format!("`{}` {:+.0} %", knob.path, remedy.steps),
     };
     let price = if remedy.also_missed.is_empty() {
