@@ -6,7 +6,7 @@
 use criterion::{Criterion, Throughput};
 use loopwright::correlation::tees::tee;
 use loopwright::design::Source;
-use loopwright::network::{BranchEnd, Network, NodeKind, TeeNode};
+use loopwright::network::{Network, NodeKind};
 use loopwright::solve::{CaseState, Linearised, LoopState, Solver, Unknown};
 use std::hint::black_box;
 
@@ -89,13 +89,9 @@ fn all_laws(state: &LoopState) -> f64 {
         }
     }
     for (node, density) in net.nodes.iter().zip(&state.fluid.node_density_kg_m3) {
-        if let NodeKind::Tee(TeeNode { model, shape, legs }) = &node.kind {
-            let flows = legs.map(|leg| match leg {
-                Some((branch, BranchEnd::Finish)) => state.flow.flow_kg_s[branch],
-                Some((branch, BranchEnd::Start)) => -state.flow.flow_kg_s[branch],
-                None => 0.0,
-            });
-            sum += tee(*model, shape, *density, flows).excess_pa[2];
+        if let NodeKind::Tee(node) = &node.kind {
+            let flows = node.flows_in(&state.flow.flow_kg_s);
+            sum += tee(node.model, &node.shape, *density, flows).excess_pa[2];
         }
     }
     sum

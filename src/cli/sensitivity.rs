@@ -8,7 +8,7 @@ use super::size::refuse;
 use loopwright::report::{
     Keys, Remedies, SensitivityTold, sensitivity_csv, sensitivity_json, sensitivity_report,
 };
-use loopwright::study::sensitivity::{self, SensitivityQuestion, remedies};
+use loopwright::study::sensitivity::{self, RemedySearch, SensitivityQuestion};
 
 /// Changes told of each missed limit.
 const REMEDIES: usize = 3;
@@ -29,17 +29,21 @@ pub fn run(args: &SensitivityArgs) -> Exit {
         Err(error) => return refuse(&error),
     };
     let mut found = Remedies::new();
+    let mut search = None;
     for case in &answer.cases {
-        let worst = case
-            .outputs
-            .as_ref()
-            .ok()
-            .and_then(|outputs| outputs.first());
-        if let Some(worst) = worst.filter(|output| output.is_missed()) {
-            match remedies(&loaded.design, &answer, &case.case, worst, REMEDIES) {
-                Ok(list) => found.push((case.case.clone(), list)),
+        let worst = case.outputs.as_ref().ok().and_then(|o| o.first());
+        let Some(worst) = worst.filter(|output| output.is_missed()) else {
+            continue;
+        };
+        if search.is_none() {
+            search = match RemedySearch::new(&loaded.design) {
+                Ok(search) => Some(search),
                 Err(error) => return refuse(&error.into()),
-            }
+            };
+        }
+        if let Some(search) = &mut search {
+            let list = search.find(&answer, &case.case, worst, REMEDIES);
+            found.push((case.case.clone(), list));
         }
     }
     let told = SensitivityTold {

@@ -172,13 +172,13 @@ impl DuctBatch {
 }
 
 impl DuctBatch {
-    /// Whether a batch is quicker here than one law at a time: not on a processor of the older kind, without AVX2 (twice
-    /// as slow there, `benches/README.md`).
+    /// Whether a batch is quicker here than one law at a time: only with the wide instructions of AVX2 (twice as slow
+    /// without them, `benches/README.md`; no other processor was measured).
     pub fn pays() -> bool {
         #[cfg(target_arch = "x86_64")]
         let pays = pulp::x86::V3::try_new().is_some();
         #[cfg(not(target_arch = "x86_64"))]
-        let pays = true;
+        let pays = false;
         pays
     }
 }

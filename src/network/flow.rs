@@ -47,6 +47,24 @@ pub enum BranchEnd {
     Finish,
 }
 
+impl BranchEnd {
+    /// Sign of a branch's flow into what stands at this end of it.
+    pub fn sign(self) -> f64 {
+        match self {
+            Self::Start => -1.0,
+            Self::Finish => 1.0,
+        }
+    }
+}
+
+impl TeeNode {
+    /// Flow into the tee at each leg, given those of the branches; a capped leg has none.
+    pub fn flows_in(&self, of_branches: &[f64]) -> [f64; 3] {
+        let into = |(branch, end): (usize, BranchEnd)| end.sign() * of_branches[branch];
+        self.legs.map(|leg| leg.map_or(0.0, into))
+    }
+}
+
 /// A node.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Node {

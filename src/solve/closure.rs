@@ -17,6 +17,8 @@ pub struct Closure {
     pub heat_w: f64,
     /// Sum over all nodes of the heat capacity flow that meets there, W/K.
     pub stream_w_k: f64,
+    /// Round-off of the heat that coolant stores, W; 0 in a steady state.
+    pub round_off_w: f64,
     /// Largest misfit of pressure along any branch, Pa; at a shut one-way branch, what its pressure exceeds cracking.
     pub pressure_pa: f64,
     /// Largest less smallest total pressure, Pa.
@@ -31,7 +33,10 @@ impl Closure {
 
     /// What the energy closure may be, W.
     pub fn energy_owed_w(&self) -> f64 {
-        (1e-6 * self.heat_w).max(1e-9 * self.stream_w_k).max(1e-6)
+        (1e-6 * self.heat_w)
+            .max(1e-9 * self.stream_w_k)
+            .max(self.round_off_w)
+            .max(1e-6)
     }
 
     /// What the misfit of pressure may be, Pa.
@@ -186,6 +191,7 @@ fn energy(state: &LoopState, sum: &[f64], air_k: f64, result: &mut Closure) {
     for (left, storing) in balance.iter_mut().zip(&state.storing_w) {
         *left -= storing;
     }
+    result.round_off_w = state.storing_round_off_w;
     result.energy_w += balance.iter().map(|b| b.abs()).sum::<f64>();
 }
 

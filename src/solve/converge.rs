@@ -29,6 +29,9 @@ pub const DOUBLE_PACE: std::ops::Range<f64> = 0.2..0.3;
 pub const DOUBLE_AFTER: usize = 2;
 /// Residual after the step of twice the length over that before with which it is kept.
 pub const DOUBLE_GAIN: f64 = 0.1;
+/// Residual, in scaled units, with which flows that stand still are a solution: the finish in the solution's own scales does
+/// the rest.
+const RESIDUAL_STILL: f64 = 1.0e-8;
 /// Residual, in scaled units, with which an attempt may end that can no longer decrease it: round-off of sums.
 pub const RESIDUAL_ROUND_OFF: f64 = 1.0e-10;
 
@@ -46,7 +49,9 @@ pub fn judge(step: f64, taken: f64, residual: f64) -> Verdict {
     let full = taken == 1.0;
     // On the edge of a one-way branch slopes differ either side, and round-off may let no full step decrease.
     let edge = step <= STEP_DONE && residual <= RESIDUAL_ROUND_OFF;
-    let small = step <= STEP_DONE || (step <= STEP_NEAR && residual <= RESIDUAL_NEAR);
+    // Steps are measured by their flows; behind a closed one-way branch pressures may still be on their way.
+    let still = step <= STEP_DONE && residual <= RESIDUAL_STILL;
+    let small = still || (step <= STEP_NEAR && residual <= RESIDUAL_NEAR);
     let done = (full && small) || edge;
     if done || residual <= RESIDUAL_DONE {
         Verdict::Done

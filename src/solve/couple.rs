@@ -3,7 +3,7 @@
 
 use super::air::solve_air;
 use super::error::SolveError;
-use super::exchange::{CoreSides, core_strips};
+use super::exchange::{CoreSides, StripHeat, core_strips};
 use super::flow::{FlowState, FlowWorkspace};
 use super::hydraulic::FluidState;
 use super::meeting::{Meeting, Tanks};
@@ -40,6 +40,8 @@ pub struct LoopState {
     pub factorisations: usize,
     /// Heat that the coolant at each node is storing, W, in a march; empty in a steady solve.
     pub storing_w: Vec<f64>,
+    /// Round-off of that, from four units in the last place of every temperature, W.
+    pub storing_round_off_w: f64,
 }
 
 /// Whether the temperatures of a loop were solved.
@@ -287,19 +289,57 @@ pub(super) fn note(
             continue;
         }
         let flow_kg_s = flow.flow_kg_s[owner[tie.element]];
-        let properties = circuit
-            .coolant
-            .properties_extended(heat.mean_k(tie.element));
-        let sides = sides_of(network, c, case, airs, meeting, flow_kg_s, &properties);
-        let ends_k = (heat.upstream_k[tie.element], heat.downstream_k[tie.element]);
-        let cp = |k: f64| circuit.coolant.properties_extended(k).specific_heat_j_kg_k;
-        let tanks = (carried == Carried::Solved).then(|| Tanks {
-            inlet_k: TankStreams::between(ends_k, flow_kg_s.abs(), &cp, &sides.plates).tank_k,
-            outlet_k: ends_k.1,
-        });
-        let inlet_k = tanks.map_or(case.air_temperature_k, |t| t.inlet_k);
+        let given = core_gives(
+            network,
+            c,
+            (circuit, flow_kg_s, heat, carried),
+            case,
+            airs,
+            meeting,
+        );
+        given.note(c, case, meeting);
+    }
+}
+
+/// What a core gives to the air and to its neighbours.
+pub(super) struct Given {
+    inlet_k: f64,
+    strips: Vec<StripHeat>,
+    /// The coolant in its tanks; none where the loop carries no heat.
+    pub tanks: Option<Tanks>,
+}
+
+impl Given {
+    /// Notes it, for what other cores meet.
+    pub fn note(&self, core: usize, case: &Case, meeting: &mut Meeting) {
         let air_w_k = case.air.properties().specific_heat_j_kg_k;
-        meeting.note(c, inlet_k, &sides.strips, air_w_k, tanks);
+        meeting.note(core, self.inlet_k, &self.strips, air_w_k, self.tanks);
+    }
+}
+
+/// What a core gives at the flow and the temperatures of its loop, given what it meets.
+pub(super) fn core_gives(
+    network: &Network,
+    core: usize,
+    (circuit, flow_kg_s, heat, carried): (&Loop, f64, &HeatState, Carried),
+    case: &Case,
+    airs: &[AirState],
+    meeting: &Meeting,
+) -> Given {
+    let element = network.cores()[core].element;
+    let coolant = &circuit.coolant;
+    let properties = coolant.properties_extended(heat.mean_k(element));
+    let sides = sides_of(network, core, case, airs, meeting, flow_kg_s, &properties);
+    let ends_k = (heat.upstream_k[element], heat.downstream_k[element]);
+    let cp = |k: f64| coolant.specific_heat_extended_j_kg_k(k);
+    let tanks = (carried == Carried::Solved).then(|| Tanks {
+        inlet_k: TankStreams::between(ends_k, flow_kg_s.abs(), &cp, &sides.plates).tank_k,
+        outlet_k: ends_k.1,
+    });
+    Given {
+        inlet_k: tanks.map_or(case.air_temperature_k, |t| t.inlet_k),
+        strips: sides.strips,
+        tanks,
     }
 }
 

@@ -213,6 +213,15 @@ impl<'a> FlowEquations<'a> {
         self.flow_scale / self.pressure_scale
     }
 
+    /// Largest flow through a shut branch, kg/s: the leak that gives pressures to what it shuts off.
+    pub fn leak_kg_s(&self, flow_kg_s: &[f64]) -> f64 {
+        let shut = self.numbers.special.iter();
+        shut.filter(|(_, passage)| *passage == Passage::Shut)
+            .fold(0.0, |most: f64, &(j, _)| {
+                most.max(flow_kg_s[j as usize].abs())
+            })
+    }
+
     /// A residual of branches in Pa.
     pub fn misses_pa(&self, residual: f64) -> f64 {
         residual * self.pressure_scale

@@ -2,7 +2,7 @@
 
 use super::linear::{NO_PLACE, Pivot, Saddle, SaddleShape};
 use crate::correlation::tees::TeeModel;
-use crate::network::{BranchEnd, FlowNet, NodeKind, TeeNode};
+use crate::network::{FlowNet, NodeKind, TeeNode};
 use crate::part::Law;
 use std::collections::HashMap;
 
@@ -30,9 +30,8 @@ impl TeeSlots {
         self.node == node
             && (self.legs.iter().zip(&tee.legs)).all(|(slots, leg)| match (slots, leg) {
                 (Some(slots), Some((branch, end))) => {
-                    let forwards = *end == BranchEnd::Finish;
                     let tied = slots.row.iter().any(|s| *s != TieSlot::None);
-                    slots.branch == *branch && (slots.sign > 0.0) == forwards && tied == loses
+                    slots.branch == *branch && slots.sign == end.sign() && tied == loses
                 }
                 (None, None) => true,
                 _ => false,
@@ -167,7 +166,7 @@ fn leg_slots(tee: &TeeNode, ties: &mut Ties) -> [Option<LegSlots>; 3] {
     tee.legs.map(|leg| {
         leg.map(|(branch, end)| LegSlots {
             branch,
-            sign: if end == BranchEnd::Finish { 1.0 } else { -1.0 },
+            sign: end.sign(),
             row: tee.legs.map(|other| match other {
                 Some((column, _)) if loses => ties.slot(branch, column),
                 _ => TieSlot::None,

@@ -156,6 +156,7 @@ impl<'w> LoopPasses<'w> {
             passes,
             factorisations: self.factorisations,
             storing_w: Vec::new(),
+            storing_round_off_w: 0.0,
             circuit: self.circuit,
         })
     }

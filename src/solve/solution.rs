@@ -387,18 +387,7 @@ impl<'a> LoopView<'a> {
                     NodeKind::Draw { .. } => ("draw", None),
                     NodeKind::Meeting if mixes(n) => ("mixing_thermostat", None),
                     NodeKind::Meeting => ("joint", None),
-                    NodeKind::Tee(tee) => {
-                        let flow = |leg: Option<(usize, BranchEnd)>| {
-                            leg.map_or(0.0, |(j, end)| {
-                                if end == BranchEnd::Finish {
-                                    flows[j]
-                                } else {
-                                    -flows[j]
-                                }
-                            })
-                        };
-                        ("tee", Some(tee.legs.map(flow)))
-                    }
+                    NodeKind::Tee(tee) => ("tee", Some(tee.flows_in(flows))),
                 };
                 PointState {
                     id: node.id.to_string(),

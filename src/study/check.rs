@@ -2,7 +2,7 @@
 //! readings of that point are solved too and the worse one counts.
 
 use super::limits::{LimitRow, Verdict, judge};
-use super::sensitivity::{self, Remedy, remedies};
+use super::sensitivity::{self, Remedy, RemedySearch};
 use super::time::{self, LimitInTime};
 use crate::design::{Design, Knob, Limits};
 use crate::finding::{Finding, FindingKind};
@@ -129,7 +129,10 @@ fn add_remedies(design: &Design, cases: &mut [CaseAnswer]) {
     if names.is_empty() {
         return;
     }
-    let Ok(answer) = sensitivity::of_limits(design, &names) else {
+    let (Ok(answer), Ok(mut search)) = (
+        sensitivity::of_limits(design, &names),
+        RemedySearch::new(design),
+    ) else {
         return;
     };
     for case in cases {
@@ -142,8 +145,7 @@ fn add_remedies(design: &Design, cases: &mut [CaseAnswer]) {
             let Some(output) = output.filter(|_| row.verdict == Verdict::Missed) else {
                 continue;
             };
-            let found = remedies(design, &answer, &case.case, output, 1);
-            for remedy in found.unwrap_or_default() {
+            for remedy in search.find(&answer, &case.case, output, 1) {
                 case.remedies.push(RowRemedy {
                     row: k,
                     knob: answer.knobs[remedy.knob].clone(),

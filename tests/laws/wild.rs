@@ -11,9 +11,15 @@ const NETWORKS: u64 = 1000;
 /// Most time that a debug build may take for one of them, s.
 const MOST_S: f64 = 5.0;
 
-/// Networks that may be left unsolved or with a closure missed: half a percent. Set after 5 were measured (flows that do not
-/// settle, and pressures at spans of 1e12 Pa or beside 1 mm bores); it keeps the known shortfall from growing. The aim is none.
-const MOST_BAD: usize = 5;
+/// The networks that are left, by seed, with what becomes of each. Named after they were found: no other may join them, and
+/// the aim is none.
+const LEFT: [(u64, &str); 4] = [
+    // A closed check valve holds back 1e13 Pa: the leak that gives its far side a pressure is half as much again as is owed.
+    (81, "closure"),
+    (329, "flows-unsettled"),
+    (809, "flows-unsettled"),
+    (993, "flows-unsettled"),
+];
 
 struct Wild {
     dice: Dice,
@@ -219,15 +225,15 @@ fn wild_networks_are_solved_with_their_closures_met_or_refused_with_a_reason() {
                     .iter()
                     .all(|p| p.mass_flow_kg_s.is_finite() && p.pressure_drop_pa.is_finite());
                 if !closure.is_met() || !finite {
-                    bad.push(format!("{seed}: {closure:?}"));
+                    bad.push((seed, "closure", format!("{closure:?}")));
                 }
                 steps.push(solution.effort().newton_iterations_max);
             }
             Err(e) if e.code() == "draw-without-way" && lacks_a_way(&document) => refused += 1,
-            Err(e) => bad.push(format!("{seed}: {e}")),
+            Err(e) => bad.push((seed, e.code(), e.to_string())),
         }
         if begun.elapsed().as_secs_f64() > MOST_S {
-            bad.push(format!("{seed}: {:?}", begun.elapsed()));
+            bad.push((seed, "time", format!("{:?}", begun.elapsed())));
         }
     }
     steps.sort_unstable();
@@ -241,6 +247,6 @@ fn wild_networks_are_solved_with_their_closures_met_or_refused_with_a_reason() {
         steps[steps.len() * 99 / 100],
         steps.last()
     );
-    println!("{}", bad.join("\n"));
-    assert!(bad.len() <= MOST_BAD, "{}:\n{}", bad.len(), bad.join("\n"));
+    bad.retain(|(seed, what, _)| !LEFT.contains(&(*seed, what)));
+    assert!(bad.is_empty(), "{bad:#?}");
 }

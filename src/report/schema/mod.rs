@@ -3,6 +3,7 @@
 
 mod job;
 mod shape;
+mod slopes;
 mod solved;
 mod studies;
 
@@ -43,6 +44,7 @@ pub fn answer_schema(answer: &str) -> Option<Value> {
     let mut all: Definitions = Vec::new();
     all.extend(solved::definitions());
     all.extend(studies::definitions());
+    all.extend(slopes::definitions());
     all.extend(job::definitions());
     let root = definition(&all, answer)?.clone();
     let mut needed = Vec::new();

@@ -73,14 +73,14 @@ impl Gradient<'_, '_> {
     /// Change of the output for each watt more in a module.
     pub fn over_module_heat(&self, circuit: usize, module: usize) -> f64 {
         let vehicle = &self.of.vehicle;
-        let scale = vehicle.module_k_w(circuit, module);
+        let scale = vehicle.scales.module_k_w[circuit][module];
         self.weight[vehicle.places.loops[circuit].module + module] * scale
     }
 
     /// Change of the output for each watt given to the coolant that reaches a node.
     pub fn over_node_heat(&self, circuit: usize, node: usize) -> f64 {
         let vehicle = &self.of.vehicle;
-        let scale = vehicle.node_k_w(circuit, node);
+        let scale = vehicle.scales.node_k_w[circuit][node];
         -self.weight[vehicle.places.loops[circuit].node + node] * scale
     }
 }

@@ -5,13 +5,13 @@ use super::NoSlopes;
 use super::vehicle::{Additions, Vehicle};
 use crate::network::{HeatRole, NodeKind};
 
-/// Step of a temperature, K.
+/// Step of a temperature, K: properties bend over tens of kelvin, so the curvature costs 1e-8, round-off 1e-9.
 const STEP_K: f64 = 3.0e-3;
-/// Step of a flow, over itself.
+/// Step of a flow, over itself: curvature costs 1e-10, round-off 1e-11.
 const STEP_FLOW: f64 = 1.0e-5;
-/// Least flow by which that step is measured, over the largest of the loop.
+/// Least flow by which that step is measured, over the largest of the loop: below, a branch counts as at rest.
 const LEAST_FLOW: f64 = 1.0e-3;
-/// Step of a thermostat's opening.
+/// Step of a thermostat's opening, which goes from 0 to 1.
 const STEP_OPENING: f64 = 1.0e-5;
 
 /// The slopes, factorised.

@@ -2,44 +2,28 @@
 //! unknown touches the few rows that it moves. The laws are those of the solver: nothing is modelled here.
 
 use super::super::couple::{
-    AirState, Carried, CaseState, LoopState, ambient_pa, fluid_at, machine_heat, sides_of,
+    AirState, Carried, CaseState, ambient_pa, core_gives, machine_heat, sides_of,
     start_temperature_k,
 };
 use super::super::exchange::CoreSides;
-use super::super::flow::FlowState;
-use super::super::hydraulic::{FluidState, GRAVITY_M_S2, SHUT_LEAK};
+use super::super::hydraulic::{GRAVITY_M_S2, SHUT_LEAK};
 use super::super::meeting::{Meeting, Tanks};
-use super::super::plates::TankStreams;
-use super::super::solution::Solution;
-use super::super::thermal::{HeatInput, HeatState, Rows, follow, forward_part, mixing_width};
+use super::super::thermal::{HeatInput, HeatState, Rows, follow, forward_part};
 use super::places::Places;
+use super::scales::Scales;
 use crate::correlation::tees::tee;
 use crate::fluid::Properties;
-use crate::network::{BranchEnd, Case, HeatRole, Loop, Network, NodeKind, Passage};
+use crate::network::{Case, HeatRole, Loop, Network, NodeKind, Passage};
 use crate::quantity::AbsolutePressure;
 
 /// Rounds by which the temperatures along a branch agree with the properties of the coolant there.
 const ROUNDS: usize = 40;
-/// Change of a temperature at which they agree, K.
+/// Change of a temperature at which they agree, K: some twenty units of round-off of a temperature, so that a slope over
+/// 3 mK is right to 1e-9.
 const AGREED_K: f64 = 1.0e-12;
 
 /// Residuals: row and what is added to it.
 pub type Additions = Vec<(usize, f64)>;
-
-/// What stays the same while unknowns move: scales of the rows, and which rows hold.
-#[derive(Clone, Debug)]
-pub struct Scales {
-    /// Of each loop: flow, kg/s, and pressure, Pa.
-    pub loops: Vec<(f64, f64)>,
-    /// Width of the mixing weights of each loop, kg/s.
-    width_kg_s: Vec<f64>,
-    /// Kelvin over watt of each node, by loop.
-    node_k_w: Vec<Vec<f64>>,
-    /// Kelvin over watt of each module, by loop.
-    module_k_w: Vec<Vec<f64>>,
-    /// Whether each branch is closed, by loop.
-    closed: Vec<Vec<bool>>,
-}
 
 /// A vehicle in a case at unknowns.
 pub struct Vehicle<'n> {
@@ -50,15 +34,15 @@ pub struct Vehicle<'n> {
     /// Loops set to the case and to the openings of the unknowns.
     pub circuits: Vec<Loop>,
     pub airs: Vec<AirState>,
-    carried: Vec<Carried>,
+    pub carried: Vec<Carried>,
     /// The branch of each core in its loop.
     core_branch: Vec<usize>,
     /// What cores met at the solution.
     meeting: Meeting,
     /// Room for the temperatures along branches; they begin from those of the solution.
-    heats: Vec<HeatState>,
+    pub heats: Vec<HeatState>,
     flows: Vec<Vec<f64>>,
-    pump_w: Vec<Vec<f64>>,
+    pub pump_w: Vec<Vec<f64>>,
     rows: Rows,
 }
 
@@ -86,7 +70,8 @@ impl<'n> Vehicle<'n> {
         vehicle
     }
 
-    /// A changed vehicle at the same unknowns: same graphs, other numbers. `None` where the graphs differ.
+    /// A changed vehicle at the same unknowns: same graphs, which the caller holds, and other numbers. `None` where there
+    /// are more or fewer modules, thermostats or cores, or cores come to meet each other that did not.
     pub fn changed<'m>(
         &self,
         network: &'m Network,
@@ -94,11 +79,12 @@ impl<'n> Vehicle<'n> {
         airs: Vec<AirState>,
         z: &[f64],
     ) -> Option<Vehicle<'m>> {
-        let alike = network.loops().len() == self.circuits.len()
+        let cores = network.cores().iter().zip(self.network.cores());
+        let alike = (network.loops().iter().zip(&self.circuits)).all(same_places)
             && network.cores().len() == self.network.cores().len()
-            && network.loops().iter().zip(&self.circuits).all(same_graph)
-            && (network.cores().iter().zip(self.network.cores()))
-                .all(|(a, b)| a.strips.len() == b.strips.len() && a.element == b.element);
+            && cores.into_iter().all(|(a, b)| {
+                (a.circuit, a.element, a.strips.len()) == (b.circuit, b.element, b.strips.len())
+            });
         if !alike {
             return None;
         }
@@ -157,7 +143,7 @@ impl<'n> Vehicle<'n> {
     }
 
     /// What cores meet at the unknowns.
-    fn meeting_at(&self, z: &[f64]) -> Meeting {
+    pub fn meeting_at(&self, z: &[f64]) -> Meeting {
         let mut meeting = self.meeting.clone();
         self.places.tell(z, &mut meeting);
         meeting
@@ -165,7 +151,7 @@ impl<'n> Vehicle<'n> {
 
     /// Follows the coolant along a branch at the unknowns last written into the room of its loop, until temperatures and
     /// properties agree.
-    fn follow_branch(&mut self, l: usize, j: usize, meeting: Option<&Meeting>) -> f64 {
+    pub fn follow_branch(&mut self, l: usize, j: usize, meeting: Option<&Meeting>) -> f64 {
         // Without ties the air before a core is that of the solution, or of the changed case.
         let meeting = meeting.unwrap_or(&self.meeting);
         let (circuit, heat) = (&self.circuits[l], &mut self.heats[l]);
@@ -202,7 +188,7 @@ impl<'n> Vehicle<'n> {
     }
 
     /// Writes the unknowns that a branch depends on into the room of its loop.
-    fn stand(&mut self, l: usize, j: usize, z: &[f64]) {
+    pub fn stand(&mut self, l: usize, j: usize, z: &[f64]) {
         let (at, circuit) = (&self.places.loops[l], &self.circuits[l]);
         let branch = &circuit.net.branches[j];
         self.flows[l][j] = z[at.flow + j];
@@ -243,19 +229,26 @@ impl<'n> Vehicle<'n> {
         }
     }
 
-    fn add_pressure(&self, l: usize, j: usize, z: &[f64], rows: &mut Additions) {
-        let (at, circuit) = (&self.places.loops[l], &self.circuits[l]);
-        let (most, span) = self.scales.loops[l];
-        let branch = &circuit.net.branches[j];
-        let pressure = |n: usize| match (at.pressure[n], &circuit.net.nodes[n].kind) {
+    /// Total pressure of a node, Pa absolute: stated, or that of the unknowns.
+    pub fn pressure_pa(&self, l: usize, n: usize, z: &[f64]) -> f64 {
+        match (
+            self.places.loops[l].pressure[n],
+            &self.circuits[l].net.nodes[n].kind,
+        ) {
             (Some(place), _) => z[place],
             (None, NodeKind::Fixed { pressure }) => {
                 let ambient = AbsolutePressure::from_pa(ambient_pa(self.case));
                 pressure.to_absolute(ambient).pa()
             }
-            _ => f64::NAN,
-        };
-        let difference = pressure(branch.from) - pressure(branch.to);
+            (None, _) => f64::NAN,
+        }
+    }
+
+    fn add_pressure(&self, l: usize, j: usize, z: &[f64], rows: &mut Additions) {
+        let (at, circuit) = (&self.places.loops[l], &self.circuits[l]);
+        let (most, span) = self.scales.loops[l];
+        let branch = &circuit.net.branches[j];
+        let difference = self.pressure_pa(l, branch.from, z) - self.pressure_pa(l, branch.to, z);
         let flow = self.flows[l][j];
         let row = at.flow + j;
         if self.scales.closed[l][j] {
@@ -297,16 +290,6 @@ impl<'n> Vehicle<'n> {
     /// Whether a branch is shut, or its check valve closed.
     pub fn is_closed(&self, l: usize, j: usize) -> bool {
         self.scales.closed[l][j]
-    }
-
-    /// Kelvin in the row of a module over watt.
-    pub fn module_k_w(&self, l: usize, module: usize) -> f64 {
-        self.scales.module_k_w[l][module]
-    }
-
-    /// Kelvin in the row of a node over watt.
-    pub fn node_k_w(&self, l: usize, node: usize) -> f64 {
-        self.scales.node_k_w[l][node]
     }
 
     fn add_mass(&self, l: usize, j: usize, rows: &mut Additions) {
@@ -401,26 +384,13 @@ impl<'n> Vehicle<'n> {
     }
 
     /// Notes what a core gives its air, and its tanks, at the temperatures in the room of its loop.
-    fn note_core(&self, core: usize, meeting: &Meeting, noted: &mut Meeting) -> Option<Tanks> {
-        let tie = &self.network.cores()[core];
-        let l = tie.circuit;
-        let (circuit, heat) = (&self.circuits[l], &self.heats[l]);
+    pub fn note_core(&self, core: usize, meeting: &Meeting, noted: &mut Meeting) -> Option<Tanks> {
+        let l = self.network.cores()[core].circuit;
         let flow = self.flows[l][self.core_branch[core]];
-        let fluid = circuit
-            .coolant
-            .properties_extended(heat.mean_k(tie.element));
-        let (network, case, airs) = (self.network, self.case, &self.airs);
-        let sides = sides_of(network, core, case, airs, meeting, flow, &fluid);
-        let ends_k = (heat.upstream_k[tie.element], heat.downstream_k[tie.element]);
-        let cp = |k: f64| circuit.coolant.properties_extended(k).specific_heat_j_kg_k;
-        let tanks = (self.carried[l] == Carried::Solved).then(|| Tanks {
-            inlet_k: TankStreams::between(ends_k, flow.abs(), &cp, &sides.plates).tank_k,
-            outlet_k: ends_k.1,
-        });
-        let inlet_k = tanks.map_or(case.air_temperature_k, |t| t.inlet_k);
-        let air_w_k = case.air.properties().specific_heat_j_kg_k;
-        noted.note(core, inlet_k, &sides.strips, air_w_k, tanks);
-        tanks
+        let from = (&self.circuits[l], flow, &self.heats[l], self.carried[l]);
+        let given = core_gives(self.network, core, from, self.case, &self.airs, meeting);
+        given.note(core, self.case, noted);
+        given.tanks
     }
 
     /// The rows of a node: what enters from outside, the losses of a tee, the thermostats that feel it.
@@ -443,13 +413,11 @@ impl<'n> Vehicle<'n> {
             }
             NodeKind::Tee(shape) => {
                 let rho = circuit.coolant.properties_extended(here_k).density_kg_m3;
-                let sign = |end: BranchEnd| if end == BranchEnd::Finish { 1.0 } else { -1.0 };
-                let flows =
-                    (shape.legs).map(|leg| leg.map_or(0.0, |(j, end)| sign(end) * z[at.flow + j]));
+                let flows = shape.flows_in(&z[at.flow..]);
                 let seen = tee(shape.model, &shape.shape, rho, flows);
                 for (leg, excess_pa) in shape.legs.iter().zip(seen.excess_pa) {
-                    if let Some((j, end)) = leg.filter(|(j, _)| !self.scales.closed[l][*j]) {
-                        rows.push((at.flow + j, -sign(end) * excess_pa / span));
+                    if let Some((j, end)) = leg.filter(|(j, _)| !self.is_closed(l, *j)) {
+                        rows.push((at.flow + j, -end.sign() * excess_pa / span));
                     }
                 }
             }
@@ -531,92 +499,6 @@ impl<'n> Vehicle<'n> {
     pub fn solved(&self, l: usize) -> bool {
         self.carried[l] == Carried::Solved
     }
-
-    /// The answer that belongs to unknowns, without findings.
-    pub fn solution(self, z: &[f64]) -> Solution<'n> {
-        Solution {
-            network: self.network,
-            case: self.case.clone(),
-            state: self.state(z),
-            findings: Vec::new(),
-            second: Vec::new(),
-        }
-    }
-
-    /// The solved state that belongs to unknowns, with everything that hangs on them.
-    fn state(mut self, z: &[f64]) -> CaseState {
-        self.set_openings(z);
-        let meeting = self.meeting_at(z);
-        let count = self.circuits.len();
-        for l in 0..count {
-            for j in 0..self.circuits[l].net.branches.len() {
-                self.stand(l, j, z);
-                if self.solved(l) {
-                    self.follow_branch(l, j, Some(&meeting));
-                }
-            }
-        }
-        let mut noted = meeting.clone();
-        for core in 0..self.network.cores().len() {
-            self.note_core(core, &meeting, &mut noted);
-        }
-        noted.follow(self.case, &self.airs);
-        let loops = (0..count).map(|l| self.loop_state(l, z)).collect();
-        CaseState {
-            loops,
-            airs: self.airs,
-            meeting: noted,
-        }
-    }
-
-    fn loop_state(&self, l: usize, z: &[f64]) -> LoopState {
-        let (at, circuit, heat) = (&self.places.loops[l], &self.circuits[l], &self.heats[l]);
-        let net = &circuit.net;
-        let flow_kg_s = z[at.flow..at.flow + net.branches.len()].to_vec();
-        let ambient = AbsolutePressure::from_pa(ambient_pa(self.case));
-        let node_pa =
-            net.nodes
-                .iter()
-                .zip(&at.pressure)
-                .map(|(node, place)| match (place, &node.kind) {
-                    (Some(place), _) => z[*place],
-                    (None, NodeKind::Fixed { pressure }) => pressure.to_absolute(ambient).pa(),
-                    _ => f64::NAN,
-                });
-        let fluid: FluidState = fluid_at(circuit, heat);
-        let tees = net.nodes.iter().enumerate().filter_map(|(n, node)| {
-            let NodeKind::Tee(shape) = &node.kind else {
-                return None;
-            };
-            let sign = |end: BranchEnd| if end == BranchEnd::Finish { 1.0 } else { -1.0 };
-            let flows =
-                (shape.legs).map(|leg| leg.map_or(0.0, |(j, end)| sign(end) * flow_kg_s[j]));
-            let seen = tee(
-                shape.model,
-                &shape.shape,
-                fluid.node_density_kg_m3[n],
-                flows,
-            );
-            Some((n, seen.excess_pa))
-        });
-        LoopState {
-            flow: FlowState {
-                node_pa: node_pa.collect(),
-                tee_excess_pa: tees.collect(),
-                flow_kg_s: flow_kg_s.clone(),
-                ..FlowState::default()
-            },
-            circuit: circuit.clone(),
-            heat: heat.clone(),
-            fluid,
-            pump_w: self.pump_w[l].clone(),
-            carried: self.carried[l],
-            steps_max: 0,
-            passes: 0,
-            factorisations: 0,
-            storing_w: Vec::new(),
-        }
-    }
 }
 
 fn core_branches(network: &Network) -> Vec<usize> {
@@ -653,75 +535,9 @@ pub fn residual(vehicle: &mut Vehicle<'_>, z: &[f64]) -> Vec<f64> {
     residual
 }
 
-/// Whether two loops have the same nodes and branches; a passage may differ in its numbers only.
-fn same_graph((a, b): (&Loop, &Loop)) -> bool {
-    let ends =
-        |l: &Loop| -> Vec<[usize; 2]> { l.net.branches.iter().map(|b| [b.from, b.to]).collect() };
-    let kinds = |l: &Loop| -> Vec<_> {
-        let nodes = l.net.nodes.iter();
-        nodes.map(|n| std::mem::discriminant(&n.kind)).collect()
-    };
-    ends(a) == ends(b)
-        && kinds(a) == kinds(b)
-        && a.net.elements.len() == b.net.elements.len()
-        && a.modules.len() == b.modules.len()
-        && a.machines.len() == b.machines.len()
-        && a.thermostats.len() == b.thermostats.len()
+/// Whether two loops of one graph have their unknowns and heat at the same places.
+fn same_places((a, b): (&Loop, &Loop)) -> bool {
+    let roles = |l: &Loop| -> Vec<HeatRole> { l.net.elements.iter().map(|e| e.heat).collect() };
+    let places = |l: &Loop| (l.modules.len(), l.machines.len(), l.thermostats.len());
+    places(a) == places(b) && roles(a) == roles(b)
 }
-
-impl Scales {
-    fn new(state: &CaseState) -> Self {
-        let mut scales = Self {
-            loops: Vec::new(),
-            width_kg_s: Vec::new(),
-            node_k_w: Vec::new(),
-            module_k_w: vec![Vec::new(); state.loops.len()],
-            closed: Vec::new(),
-        };
-        for solved in &state.loops {
-            let (net, flow) = (&solved.circuit.net, &solved.flow.flow_kg_s);
-            let most = flow.iter().fold(0.0, |m: f64, v| m.max(v.abs()));
-            let pa = &solved.flow.node_pa;
-            let low = pa.iter().copied().fold(f64::INFINITY, f64::min);
-            let high = pa.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-            let most = if most > 0.0 { most } else { 1e-3 };
-            scales.loops.push((most, (high - low).max(1.0)));
-            let width = mixing_width(flow);
-            scales.width_kg_s.push(width);
-            let mut met = vec![0.0; net.nodes.len()];
-            let mut net_into = vec![0.0; net.nodes.len()];
-            for (branch, flow) in net.branches.iter().zip(flow) {
-                met[branch.to] += forward_part(*flow, width);
-                met[branch.from] += forward_part(-flow, width);
-                net_into[branch.to] += flow;
-                net_into[branch.from] -= flow;
-            }
-            for ((node, net_into), met) in net.nodes.iter().zip(&net_into).zip(&mut met) {
-                if node.inflow_temperature_k.is_some() {
-                    *met += forward_part(-net_into, width);
-                }
-            }
-            let cp = |k: f64| {
-                let coolant = &solved.circuit.coolant;
-                coolant.properties_extended(k).specific_heat_j_kg_k
-            };
-            let per_w = met.iter().zip(&solved.heat.node_k);
-            let per_w = per_w.map(|(met, k)| 1.0 / (met.max(width) * cp(*k)));
-            scales.node_k_w.push(per_w.collect());
-            let closed = net
-                .branches
-                .iter()
-                .zip(flow)
-                .map(|(branch, flow)| match branch.passage {
-                    Passage::Open => false,
-                    Passage::OneWay { .. } => *flow <= RESTING_VALVE * most,
-                    Passage::Shut => true,
-                });
-            scales.closed.push(closed.collect());
-        }
-        scales
-    }
-}
-
-/// Flow through a check valve below which it is closed, over the largest flow of its loop.
-const RESTING_VALVE: f64 = 1.0e-9;

@@ -29,6 +29,8 @@ use crate::solve::thermostat::follow;
 const MOST_STEPS: usize = 60;
 /// Change of temperature at which such a Newton is done, K.
 const DONE_K: f64 = 1.0e-9;
+/// Units in the last place of a temperature to which what is stored is known.
+const ROUND_OFF: f64 = 4.0;
 /// Most that any temperature moves in one Newton step, K.
 const LARGEST_MOVE_K: f64 = 60.0;
 /// Agreement of flow and heat over the tolerance of a step.
@@ -251,6 +253,7 @@ impl LoopMarch {
             passes: 0,
             factorisations: 0,
             storing_w: Vec::new(),
+            storing_round_off_w: 0.0,
             heat,
             circuit,
         };
@@ -360,6 +363,11 @@ impl LoopMarch {
                 self.stored_j(y, &mut stored);
                 let nodes = stored.iter().zip(base_j).take(self.coolant_kg.len());
                 self.state.storing_w = nodes.map(|(s, b)| (s - b) / weight_s).collect();
+                let coolant = &self.state.circuit.coolant;
+                let warm = self.coolant_kg.iter().zip(y.iter());
+                let warm_j = warm.map(|(kg, k)| kg * coolant.specific_heat_extended_j_kg_k(*k) * k);
+                self.state.storing_round_off_w =
+                    ROUND_OFF * f64::EPSILON * warm_j.sum::<f64>() / weight_s;
                 return Ok(());
             }
             mixer.mix(&mut heat, next);

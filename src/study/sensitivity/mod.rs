@@ -3,7 +3,7 @@
 
 mod remedy;
 
-pub use remedy::{Remedy, remedies};
+pub use remedy::{Remedy, RemedySearch};
 
 use super::error::StudyError;
 use super::limits::{LimitRow, LimitSide, Measure, Verdict, judge};

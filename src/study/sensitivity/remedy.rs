@@ -41,56 +41,144 @@ pub struct Remedy {
     pub also_missed: Vec<String>,
 }
 
-/// Looks for single changes that meet a missed limit of a case, smallest change first; at most `most` of them. Only what a
-/// builder can buy, cut or set is changed: no duty, no weather, no measured property of a module or device.
-///
-/// # Errors
-/// [`BuildError`] where the design makes no network.
-pub fn remedies(
-    design: &Design,
-    answer: &SensitivityAnswer,
-    case: &str,
-    output: &OutputSensitivity,
-    most: usize,
-) -> Result<Vec<Remedy>, BuildError> {
-    let OutputOf::Limit(row) = &output.output else {
-        return Ok(Vec::new());
-    };
-    let limits = design.limits.clone().unwrap_or_default();
-    let mut base = adjustable(design)?;
-    let network = Network::build_checked(base.design())?;
-    let before = missed(&network, &limits);
-    let mut wanted: Vec<(f64, usize)> = (output.effects.iter())
-        .filter(|e| is_a_builders(&answer.knobs[e.knob]))
-        .map(|e| ((row.bound - output.value) / e.change, e.knob))
-        .filter(|(steps, _)| (REACH.0..=REACH.1).contains(steps))
-        .collect();
-    wanted.sort_by(|a, b| a.0.abs().total_cmp(&b.0.abs()));
-    let mut found = Vec::new();
-    for (steps, k) in wanted.into_iter().take(most * TRIED_FOR_EACH) {
-        if found.len() == most {
-            break;
-        }
-        let knob = &answer.knobs[k];
-        let mut tried = Tried {
-            base: &mut base,
-            limits: &limits,
-            case,
-            row,
-            before: &before,
-        };
-        if let Some((steps, value, also_missed)) = tried.search(knob, steps, output.value) {
-            found.push(Remedy {
-                knob: k,
-                steps,
-                text: knob.text_after(steps),
-                value,
-                also_missed,
-            });
-        }
+/// A search for single changes that meet missed limits of one design: what holds before any change is found once.
+pub struct RemedySearch {
+    base: Adjustable,
+    limits: Limits,
+    before: Vec<String>,
+}
+
+impl RemedySearch {
+    /// A search in a design.
+    ///
+    /// # Errors
+    /// [`BuildError`] where the design makes no network.
+    pub fn new(design: &Design) -> Result<Self, BuildError> {
+        let limits = design.limits.clone().unwrap_or_default();
+        let base = adjustable(design)?;
+        let network = Network::build_checked(base.design())?;
+        Ok(Self {
+            before: missed(&network, &limits),
+            base,
+            limits,
+        })
     }
-    found.sort_by(|a, b| a.steps.abs().total_cmp(&b.steps.abs()));
-    Ok(found)
+
+    /// Changes that meet a missed limit of a case, smallest first; at most `most` of them. Only what a builder can buy, cut
+    /// or set is changed: no duty, no weather, no measured property of a module or device.
+    pub fn find(
+        &mut self,
+        answer: &SensitivityAnswer,
+        case: &str,
+        output: &OutputSensitivity,
+        most: usize,
+    ) -> Vec<Remedy> {
+        let OutputOf::Limit(row) = &output.output else {
+            return Vec::new();
+        };
+        let mut wanted: Vec<(f64, usize)> = (output.effects.iter())
+            .filter(|e| is_a_builders(&answer.knobs[e.knob]))
+            .filter_map(|e| output.steps_to_limit(e).map(|steps| (steps, e.knob)))
+            .filter(|(steps, _)| within(*steps))
+            .collect();
+        wanted.sort_by(|a, b| a.0.abs().total_cmp(&b.0.abs()));
+        let mut found = Vec::new();
+        for (first, k) in wanted.into_iter().take(most * TRIED_FOR_EACH) {
+            if found.len() == most {
+                break;
+            }
+            let knob = &answer.knobs[k];
+            let sought = Sought { case, row, knob };
+            if let Some(met) = self.search(&sought, first, output.value) {
+                found.push(Remedy {
+                    knob: k,
+                    steps: met.steps,
+                    text: knob.text_after(met.steps),
+                    value: met.value,
+                    also_missed: met.also_missed,
+                });
+            }
+        }
+        found.sort_by(|a, b| a.steps.abs().total_cmp(&b.steps.abs()));
+        found
+    }
+
+    /// A change of one knob that meets the limit, where one is found.
+    fn search(&mut self, sought: &Sought<'_>, first: f64, value: f64) -> Option<Met> {
+        let mut tried = self.solved(sought, sought.knob.rounded(first))?;
+        if meets(sought.row, tried.value) {
+            return Some(tried);
+        }
+        // A worst of several may turn round before the slope says so: then less does what more does not.
+        for share in [0.8, 0.6] {
+            let less = self.solved(sought, sought.knob.rounded(share * first))?;
+            if meets(sought.row, less.value) {
+                return Some(less);
+            }
+        }
+        // Secants, each a little beyond; a change that does not lead towards the limit is given up.
+        let mut here = (0.0, value);
+        for _ in 0..MOST_SECANTS {
+            let slope = (tried.value - here.1) / (tried.steps - here.0);
+            let next = tried.steps + 1.02 * (sought.row.bound - tried.value) / slope;
+            let onwards = next.signum() == tried.steps.signum() && next.abs() > tried.steps.abs();
+            if !next.is_finite() || !onwards {
+                return None;
+            }
+            here = (tried.steps, tried.value);
+            tried = self.solved(sought, sought.knob.rounded(next))?;
+            if meets(sought.row, tried.value) {
+                return Some(tried);
+            }
+        }
+        None
+    }
+
+    /// Solves the design with one knob moved; none out of reach, or without an answer.
+    fn solved(&mut self, sought: &Sought<'_>, steps: f64) -> Option<Met> {
+        let Sought { case, row, knob } = *sought;
+        if !within(steps) {
+            return None;
+        }
+        let network = match self.base.with_knob(knob, steps) {
+            Some(design) => Network::build_checked(design).ok(),
+            None => None,
+        };
+        self.base.with_knob(knob, 0.0);
+        let network = network?;
+        let case = network.cases().iter().find(|c| c.name == case)?;
+        let solution = Solver::new(&network).solve_silently(case).ok()?;
+        let rows = judge(&solution, &self.limits);
+        let value = rows.iter().find(|r| same(r, row))?.value?;
+        let mut also_missed = Vec::new();
+        if meets(row, value) {
+            also_missed = missed(&network, &self.limits);
+            also_missed.retain(|name| !self.before.contains(name));
+        }
+        Some(Met {
+            steps,
+            value,
+            also_missed,
+        })
+    }
+}
+
+/// What is to be met, and by which knob.
+struct Sought<'s> {
+    case: &'s str,
+    row: &'s LimitRow,
+    knob: &'s Knob,
+}
+
+/// A change as solved.
+struct Met {
+    steps: f64,
+    value: f64,
+    also_missed: Vec<String>,
+}
+
+fn within(steps: f64) -> bool {
+    (REACH.0..=REACH.1).contains(&steps)
 }
 
 fn is_a_builders(knob: &Knob) -> bool {
@@ -100,67 +188,6 @@ fn is_a_builders(knob: &Knob) -> bool {
         && !GIVEN
             .iter()
             .any(|key| knob.path.split(['.', '[']).any(|step| step == *key))
-}
-
-struct Tried<'t> {
-    base: &'t mut Adjustable,
-    limits: &'t Limits,
-    case: &'t str,
-    row: &'t LimitRow,
-    before: &'t [String],
-}
-
-impl Tried<'_> {
-    /// Steps, value and limits newly missed of a change that meets the limit.
-    fn search(&mut self, knob: &Knob, first: f64, value: f64) -> Option<(f64, f64, Vec<String>)> {
-        let within = |steps: &f64| (REACH.0..=REACH.1).contains(steps);
-        // A worst of several may turn round before the slope says so: then less does what more does not.
-        for share in [1.0, 0.8, 0.6] {
-            let at = knob.rounded(share * first);
-            if !within(&at) {
-                continue;
-            }
-            let (value, also_missed) = self.solved(knob, at)?;
-            if meets(self.row, value) {
-                return Some((at, value, also_missed));
-            }
-        }
-        // Secants, each a little beyond; a change that does not lead towards the limit is given up.
-        let (mut here, mut at) = ((0.0, value), knob.rounded(first));
-        for _ in 0..MOST_SECANTS {
-            let (value, also_missed) = self.solved(knob, at).filter(|_| within(&at))?;
-            if meets(self.row, value) {
-                return Some((at, value, also_missed));
-            }
-            let slope = (value - here.1) / (at - here.0);
-            let next = at + 1.02 * (self.row.bound - value) / slope;
-            if !next.is_finite() || next.signum() != at.signum() || next.abs() <= at.abs() {
-                return None;
-            }
-            (here, at) = ((at, value), knob.rounded(next));
-        }
-        None
-    }
-
-    /// Solves the design with one knob moved.
-    fn solved(&mut self, knob: &Knob, steps: f64) -> Option<(f64, Vec<String>)> {
-        let network = match self.base.with_knob(knob, steps) {
-            Some(design) => Network::build_checked(design).ok(),
-            None => None,
-        };
-        self.base.with_knob(knob, 0.0);
-        let network = network?;
-        let case = network.cases().iter().find(|c| c.name == self.case)?;
-        let solution = Solver::new(&network).solve_silently(case).ok()?;
-        let rows = judge(&solution, self.limits);
-        let value = rows.iter().find(|r| same(r, self.row))?.value?;
-        let mut new = Vec::new();
-        if meets(self.row, value) {
-            new = missed(&network, self.limits);
-            new.retain(|name| !self.before.contains(name));
-        }
-        Some((value, new))
-    }
 }
 
 /// Names of what is missed in the steady cases of a network.
@@ -175,7 +202,7 @@ fn missed(network: &Network, limits: &Limits) -> Vec<String> {
                 names
                     .extend(missed.map(|r| format!("{}: {} of {}", case.name, r.limit, r.subject)));
             }
-            Err(error) => names.push(format!("{}: {error}", case.name)),
+            Err(error) => names.push(format!("{}: no answer ({})", case.name, error.code())),
         }
     }
     names
