@@ -148,7 +148,7 @@ fn the_centre_feed_is_the_most_even_and_a_band_holds_its_own_reading() {
                 .unwrap_or_else(|| panic!("a case")),
         )
         .unwrap_or_else(|e| panic!("{e}"));
-    let bands = Bands::new(&network).of(&solution);
+    let bands = Bands::new(&network).of(&solution, &mut None);
     let (low, high) = bands[0].deviation();
     assert_eq!(bands[0].readings.len(), 5);
     assert!(low <= bands[0].readings[0].deviation && bands[0].readings[0].deviation < high);

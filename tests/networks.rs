@@ -105,14 +105,14 @@ fn every_sample_is_printed_in_both_families_of_units() {
         let source = read(&path);
         let limits = source.design.limits.clone().unwrap_or_default();
         let network = Network::build(&source.design).expect("a sample");
-        let mut bands = Bands::new(&network);
+        let bands = Bands::new(&network);
         let mut solver = Solver::new(&network);
         for family in [UnitFamily::Metric, UnitFamily::Us] {
             let mut report = opening(&network);
             for case in network.cases() {
                 let solution = answer(&mut solver, case);
                 let rows = judge(&solution, &limits);
-                let bands = bands.of(&solution);
+                let bands = bands.of(&solution, &mut None);
                 report
                     .blocks
                     .extend(case_report(&solution, &rows, &bands, family).blocks);
@@ -136,7 +136,7 @@ fn the_json_of_every_sample_has_a_number_wherever_one_must_be() {
         let source = read(&path);
         let limits = source.design.limits.clone().unwrap_or_default();
         let network = Network::build(&source.design).expect("a sample");
-        let mut bands = Bands::new(&network);
+        let bands = Bands::new(&network);
         let mut solver = Solver::new(&network);
         let mut cases = Vec::new();
         let mut solved = Vec::new();
@@ -148,7 +148,7 @@ fn the_json_of_every_sample_has_a_number_wherever_one_must_be() {
                 }
             }
             let rows = judge(&solution, &limits);
-            let bands = bands.of(&solution);
+            let bands = bands.of(&solution, &mut None);
             cases.push((case.name.clone(), Ok((solution, rows, bands))));
         }
         let answer = solve_json(&network, &cases, &[]);

@@ -37,10 +37,14 @@ fn blocks(report: &mut Report, answer: &TimeAnswer<'_>, family: UnitFamily) {
         report.say(Cell::toned(text, Tone::Warn));
     }
     report.say(format!(
-        "Marched in {} steps ({} thrown away), each within {} K; heat in less heat out is what is stored within {:.0e} of all that went through. Device mass and coolant of hoses, headers, tails and core tubes are counted; the tank's coolant, hose walls and radiator metal are not, which is the safe side. Tables below: the state at the end; limits: the worst of all times.",
+        "Marched in {} steps ({} thrown away), each within {}; heat in less heat out is what is stored within {:.0e} of all that went through. Device mass and coolant of hoses, headers, tails and core tubes are counted; the tank's coolant, hose walls and radiator metal are not, which is the safe side. Tables below: the state at the end; limits: the worst of all times.",
         answer.effort.steps,
         answer.effort.rejected,
-        answer.options.tolerance_k,
+        show_si(
+            Kind::TemperatureDifference,
+            answer.options.tolerance_k,
+            family
+        ),
         answer.effort.imbalance().abs(),
     ));
 }

@@ -1,9 +1,9 @@
 //! What was solved of cores, fans and their air, as views on the raw numbers, and the closure of the air.
 
 use super::closure::{Closure, air_flow_closure};
-use super::couple::{Carried, LoopState, ambient_pa, solved_sides};
+use super::couple::{Carried, LoopState, solved_sides};
 use super::exchange::StripHeat;
-use super::solution::{LoopView, Solution};
+use super::solution::Solution;
 use super::states::{CoreSides, CoreState, FanState, LeakState, PartState};
 use crate::network::CoreTie;
 use crate::part::{Law, Regime};
@@ -24,7 +24,7 @@ impl Solution<'_> {
     fn core(&self, index: usize) -> Option<CoreState> {
         let tie = &self.network.cores()[index];
         let owner = &self.state.loops[tie.circuit];
-        let part = LoopView::new(owner, ambient_pa(&self.case)).part(tie.element)?;
+        let part = self.view(tie.circuit).part(tie.element)?;
         let met = solved_sides(self.network, &self.case, &self.state, index);
         let strips = &met.strips;
         let air = self.case.air.properties();

@@ -123,7 +123,7 @@ impl LoopView<'_> {
     pub fn bank(&self, map: &BankMap) -> BankState {
         let circuit = &self.state.circuit;
         let modules = &circuit.modules[map.modules.clone()];
-        let flow = |e: &usize| self.state.flow.flow_kg_s[self.branch_of[*e]];
+        let flow = |e: &usize| self.state.flow.flow_kg_s[self.branch_of()[*e]];
         let elements: Vec<usize> = modules
             .iter()
             .flat_map(|m| m.circuits.iter().copied())
@@ -150,7 +150,7 @@ impl LoopView<'_> {
             .collect();
         let branch_loss: Vec<f64> = elements
             .iter()
-            .map(|e| self.branch_loss_pa(self.branch_of[*e]))
+            .map(|e| self.branch_loss_pa(self.branch_of()[*e]))
             .collect();
         let (supply, ret) = (self.friction(map, true), self.friction(map, false));
         let farthest = |f: &[f64]| {
@@ -190,7 +190,7 @@ impl LoopView<'_> {
 
     /// The port of a circuit: the supply tee at which its branch begins.
     fn port(&self, map: &BankMap, element: usize) -> Option<usize> {
-        let from = self.state.circuit.net.branches[self.branch_of[element]].from;
+        let from = self.state.circuit.net.branches[self.branch_of()[element]].from;
         map.supply_tees.iter().position(|t| *t == from)
     }
 
@@ -210,7 +210,7 @@ impl LoopView<'_> {
         self.state.circuit.net.branches[branch]
             .elements
             .clone()
-            .map(|e| self.drop_pa[e])
+            .map(|e| self.drop_pa()[e])
             .sum()
     }
 

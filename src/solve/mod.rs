@@ -48,6 +48,7 @@ pub use pipework::{PipeFlows, PipeSlopes, PipeStart, PipeworkSolver};
 pub use second::{BranchPair, SecondAnswer};
 pub use sensitivity::{Gradient, Linearised, NoSlopes, Unknown};
 pub use solution::Solution;
+pub(crate) use solution::{deviation_of, spread_of};
 pub use solver::{Solver, SolverRoom};
 pub use states::{
     CoreSides, CoreState, EffortSum, FanState, LeakState, PartState, PointState, PumpState,

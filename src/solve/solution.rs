@@ -10,6 +10,8 @@ use super::states::{EffortSum, PartState, PointState, PumpState};
 use crate::finding::Finding;
 use crate::network::{BranchEnd, Case, HeatRole, Network, NodeKind};
 use crate::part::Law;
+use std::borrow::Cow;
+use std::sync::OnceLock;
 
 /// A solved case.
 #[derive(Clone, Debug)]
@@ -19,9 +21,40 @@ pub struct Solution<'n> {
     pub(super) state: CaseState,
     pub(super) findings: Vec<Finding>,
     pub(super) second: Vec<SecondAnswer>,
+    /// What views read of each loop, once one has asked for it.
+    along: Vec<OnceLock<Along>>,
 }
 
 impl<'n> Solution<'n> {
+    /// A state as an answer, without findings and without a look for a second one.
+    pub(super) fn of_state(network: &'n Network, case: &Case, state: CaseState) -> Self {
+        Self {
+            network,
+            case: case.clone(),
+            along: vec![OnceLock::new(); state.loops.len()],
+            state,
+            findings: Vec::new(),
+            second: Vec::new(),
+        }
+    }
+
+    /// The view of a loop.
+    pub(super) fn view(&self, index: usize) -> LoopView<'_> {
+        let state = &self.state.loops[index];
+        LoopView {
+            state,
+            ambient_pa: ambient_pa(&self.case),
+            along: Cow::Borrowed(self.along[index].get_or_init(|| Along::new(state))),
+        }
+    }
+
+    /// The view of a loop by its name.
+    fn view_of(&self, name: &str) -> Option<LoopView<'_>> {
+        let mut loops = self.state.loops.iter();
+        let index = loops.position(|l| l.circuit.name == name)?;
+        Some(self.view(index))
+    }
+
     /// The case.
     pub fn case(&self) -> &Case {
         &self.case
@@ -96,28 +129,19 @@ impl<'n> Solution<'n> {
 
     /// All parts of a loop with an inlet and an outlet.
     pub fn parts(&self, name: &str) -> Vec<PartState> {
-        self.loop_state(name)
-            .map(|l| LoopView::new(l, ambient_pa(&self.case)).parts())
-            .unwrap_or_default()
+        self.view_of(name).map(|v| v.parts()).unwrap_or_default()
     }
 
     /// One part of a loop.
     pub fn part(&self, owner: &str, id: &str) -> Option<PartState> {
-        let state = self.loop_state(owner)?;
-        let element = state
-            .circuit
-            .net
-            .elements
-            .iter()
-            .position(|e| e.id.as_str() == id)?;
-        LoopView::new(state, ambient_pa(&self.case)).part(element)
+        let view = self.view_of(owner)?;
+        let mut elements = view.state.circuit.net.elements.iter();
+        view.part(elements.position(|e| e.id.as_str() == id)?)
     }
 
     /// Points and tees of a loop.
     pub fn points(&self, name: &str) -> Vec<PointState> {
-        self.loop_state(name)
-            .map(|l| LoopView::new(l, ambient_pa(&self.case)).points())
-            .unwrap_or_default()
+        self.view_of(name).map(|v| v.points()).unwrap_or_default()
     }
 
     /// Power that each tee uses up, W: what its flows bring in less what they carry out.
@@ -140,40 +164,42 @@ impl<'n> Solution<'n> {
 
     /// Banks of a loop.
     pub fn banks(&self, name: &str) -> Vec<BankState> {
-        self.loop_state(name)
-            .map(|l| {
-                let view = LoopView::new(l, ambient_pa(&self.case));
-                l.circuit.banks.iter().map(|b| view.bank(b)).collect()
+        self.view_of(name)
+            .map(|view| {
+                let banks = view.state.circuit.banks.iter();
+                banks.map(|b| view.bank(b)).collect()
             })
             .unwrap_or_default()
     }
 
     /// Pumps of a loop.
     pub fn pumps(&self, name: &str) -> Vec<PumpState> {
-        self.loop_state(name)
-            .map(|l| LoopView::new(l, ambient_pa(&self.case)).pumps())
-            .unwrap_or_default()
+        self.view_of(name).map(|v| v.pumps()).unwrap_or_default()
     }
 
     /// Largest of `|flow/mean - 1|` over all circuits of a loop; none without modules.
     pub fn loop_deviation(&self, name: &str) -> Option<f64> {
-        let flows: Vec<f64> = self
-            .banks(name)
-            .into_iter()
-            .flat_map(|b| b.circuit_flow_kg_s)
-            .collect();
-        (!flows.is_empty()).then(|| deviation(&flows))
+        deviation_of(&self.banks(name))
     }
 
     /// Hottest less coldest module of a loop, K; none without modules.
     pub fn loop_spread_k(&self, name: &str) -> Option<f64> {
-        let temperatures: Vec<f64> = self
-            .banks(name)
-            .into_iter()
-            .flat_map(|b| b.module_temperature_k)
-            .collect();
-        (!temperatures.is_empty()).then(|| spread(&temperatures))
+        spread_of(&self.banks(name))
     }
+}
+
+/// Largest of `|flow/mean - 1|` over all circuits of banks; none without circuits.
+pub(crate) fn deviation_of(banks: &[BankState]) -> Option<f64> {
+    let flows = banks.iter().flat_map(|b| &b.circuit_flow_kg_s);
+    let flows: Vec<f64> = flows.copied().collect();
+    (!flows.is_empty()).then(|| deviation(&flows))
+}
+
+/// Hottest less coldest module of banks, K; none without modules.
+pub(crate) fn spread_of(banks: &[BankState]) -> Option<f64> {
+    let temperatures = banks.iter().flat_map(|b| &b.module_temperature_k);
+    let temperatures: Vec<f64> = temperatures.copied().collect();
+    (!temperatures.is_empty()).then(|| spread(&temperatures))
 }
 
 /// Largest less smallest of the values that exist.
@@ -186,23 +212,20 @@ pub(super) fn spread(values: &[f64]) -> f64 {
     (high - low).max(0.0)
 }
 
-/// Pressures along the branches of one loop.
-pub(super) struct LoopView<'a> {
-    pub(super) state: &'a LoopState,
-    pub(super) ambient_pa: f64,
-    pub(super) branch_of: Vec<usize>,
-    pub(super) inlet_pa: Vec<f64>,
-    pub(super) outlet_pa: Vec<f64>,
-    pub(super) drop_pa: Vec<f64>,
+/// Pressures along the branches of one loop, at its elements.
+#[derive(Clone, Debug)]
+pub(super) struct Along {
+    pub branch_of: Vec<usize>,
+    pub inlet_pa: Vec<f64>,
+    pub outlet_pa: Vec<f64>,
+    pub drop_pa: Vec<f64>,
 }
 
-impl<'a> LoopView<'a> {
-    pub fn new(state: &'a LoopState, ambient_pa: f64) -> Self {
+impl Along {
+    fn new(state: &LoopState) -> Self {
         let net = &state.circuit.net;
         let count = net.elements.len();
-        let mut view = Self {
-            state,
-            ambient_pa,
+        let mut along = Self {
             branch_of: net.branch_of_elements(),
             inlet_pa: vec![0.0; count],
             outlet_pa: vec![0.0; count],
@@ -210,38 +233,66 @@ impl<'a> LoopView<'a> {
         };
         for (j, branch) in net.branches.iter().enumerate() {
             let flow = state.flow.flow_kg_s[j];
-            let mut pressure =
-                state.flow.node_pa[branch.from] + view.excess(branch.from, j, BranchEnd::Start);
+            let mut pressure = state.flow.node_pa[branch.from]
+                + excess_pa(state, branch.from, j, BranchEnd::Start);
             for e in branch.elements.clone() {
                 let fluid = &state.fluid.elements[e];
                 let laws = &net.laws[net.elements[e].laws.clone()];
                 let drop: f64 = laws.iter().map(|l| l.drop(flow, fluid).drop_pa).sum();
                 let weight = fluid.density_kg_m3 * GRAVITY_M_S2;
                 pressure -= weight * net.elements[e].lead_m;
-                view.inlet_pa[e] = pressure;
-                view.drop_pa[e] = drop;
+                along.inlet_pa[e] = pressure;
+                along.drop_pa[e] = drop;
                 pressure -= drop + weight * net.elements[e].rise_m;
-                view.outlet_pa[e] = pressure;
+                along.outlet_pa[e] = pressure;
             }
         }
-        view
+        along
+    }
+}
+
+/// Excess pressure of the leg of a tee at which a branch ends, Pa; 0 where there is none.
+fn excess_pa(state: &LoopState, node: usize, branch: usize, end: BranchEnd) -> f64 {
+    let NodeKind::Tee(tee) = &state.circuit.net.nodes[node].kind else {
+        return 0.0;
+    };
+    let leg = tee.legs.iter().position(|l| *l == Some((branch, end)));
+    let excess = state.flow.tee_excess_pa.iter().find(|(n, _)| *n == node);
+    match (leg, excess) {
+        (Some(leg), Some((_, excess))) => excess[leg],
+        _ => 0.0,
+    }
+}
+
+/// A loop with the pressures along its branches.
+pub(super) struct LoopView<'a> {
+    pub(super) state: &'a LoopState,
+    pub(super) ambient_pa: f64,
+    along: Cow<'a, Along>,
+}
+
+impl<'a> LoopView<'a> {
+    /// A view of its own, for one look.
+    pub fn new(state: &'a LoopState, ambient_pa: f64) -> Self {
+        Self {
+            state,
+            ambient_pa,
+            along: Cow::Owned(Along::new(state)),
+        }
+    }
+
+    /// The branch of each element.
+    pub(super) fn branch_of(&self) -> &[usize] {
+        &self.along.branch_of
+    }
+
+    /// Drop along each element, Pa.
+    pub(super) fn drop_pa(&self) -> &[f64] {
+        &self.along.drop_pa
     }
 
     pub(super) fn excess(&self, node: usize, branch: usize, end: BranchEnd) -> f64 {
-        let NodeKind::Tee(tee) = &self.state.circuit.net.nodes[node].kind else {
-            return 0.0;
-        };
-        let leg = tee.legs.iter().position(|l| *l == Some((branch, end)));
-        let excess = self
-            .state
-            .flow
-            .tee_excess_pa
-            .iter()
-            .find(|(n, _)| *n == node);
-        match (leg, excess) {
-            (Some(leg), Some((_, excess))) => excess[leg],
-            _ => 0.0,
-        }
+        excess_pa(self.state, node, branch, end)
     }
 
     /// What the pressures at the ends of a branch miss of the sum of its drops, Pa.
@@ -251,7 +302,7 @@ impl<'a> LoopView<'a> {
         let end = self.state.flow.node_pa[b.to] + self.excess(b.to, branch, BranchEnd::Finish);
         let end = end + self.state.fluid.node_density_kg_m3[b.to] * GRAVITY_M_S2 * b.trail_m;
         match b.elements.clone().last() {
-            Some(last) => self.outlet_pa[last] - end,
+            Some(last) => self.along.outlet_pa[last] - end,
             None => {
                 self.state.flow.node_pa[b.from] + self.excess(b.from, branch, BranchEnd::Start)
                     - end
@@ -262,7 +313,7 @@ impl<'a> LoopView<'a> {
     /// Velocity head of an element, or of the nearest one in its branch that has a passage, Pa.
     fn head_pa(&self, element: usize) -> f64 {
         let net = &self.state.circuit.net;
-        let range = net.branches[self.branch_of[element]].elements.clone();
+        let range = net.branches[self.along.branch_of[element]].elements.clone();
         let nearest = range
             .filter(|&e| net.elements[e].passage.is_some())
             .min_by_key(|&e| e.abs_diff(element));
@@ -270,13 +321,13 @@ impl<'a> LoopView<'a> {
             return 0.0;
         };
         let rho = self.state.fluid.elements[element].density_kg_m3;
-        let velocity = self.state.flow.flow_kg_s[self.branch_of[element]]
+        let velocity = self.state.flow.flow_kg_s[self.along.branch_of[element]]
             / (rho * passage.area_m2 * passage.parallel);
         0.5 * rho * velocity * velocity
     }
 
     pub fn parts(&self) -> Vec<PartState> {
-        (0..self.inlet_pa.len())
+        (0..self.along.inlet_pa.len())
             .filter_map(|e| self.part(e))
             .collect()
     }
@@ -284,7 +335,7 @@ impl<'a> LoopView<'a> {
     pub fn part(&self, e: usize) -> Option<PartState> {
         let (circuit, heat) = (&self.state.circuit, &self.state.heat);
         let element = circuit.net.elements.get(e)?;
-        let flow = self.state.flow.flow_kg_s[self.branch_of[e]];
+        let flow = self.state.flow.flow_kg_s[self.along.branch_of[e]];
         let fluid = &self.state.fluid.elements[e];
         let (t_in, t_out) = if flow >= 0.0 {
             (heat.upstream_k[e], heat.downstream_k[e])
@@ -304,11 +355,11 @@ impl<'a> LoopView<'a> {
             origin: element.origin,
             mass_flow_kg_s: flow,
             volume_flow_m3_s: flow / fluid.density_kg_m3,
-            pressure_drop_pa: self.drop_pa[e],
-            inlet_total_pressure_pa: self.inlet_pa[e],
-            outlet_total_pressure_pa: self.outlet_pa[e],
-            inlet_static_gauge_pa: self.inlet_pa[e] - head - self.ambient_pa,
-            outlet_static_gauge_pa: self.outlet_pa[e] - head - self.ambient_pa,
+            pressure_drop_pa: self.along.drop_pa[e],
+            inlet_total_pressure_pa: self.along.inlet_pa[e],
+            outlet_total_pressure_pa: self.along.outlet_pa[e],
+            inlet_static_gauge_pa: self.along.inlet_pa[e] - head - self.ambient_pa,
+            outlet_static_gauge_pa: self.along.outlet_pa[e] - head - self.ambient_pa,
             inlet_temperature_k: t_in,
             outlet_temperature_k: t_out,
             heat_w: heat.heat_w[e],
@@ -328,7 +379,7 @@ impl<'a> LoopView<'a> {
             HeatRole::Plate(_) if circuit.net.elements[e].kind == "heater" => None,
             HeatRole::Plate(plate) if !heat.plate_k.is_empty() => Some(heat.plate_k[plate]),
             HeatRole::Plate(plate) => {
-                let flow = self.state.flow.flow_kg_s[self.branch_of[e]].abs();
+                let flow = self.state.flow.flow_kg_s[self.along.branch_of[e]].abs();
                 let fluid = &self.state.fluid.elements[e];
                 let cp = fluid.specific_heat_j_kg_k;
                 let node = &circuit.plates[plate];
@@ -357,7 +408,7 @@ impl<'a> LoopView<'a> {
             }
             _ => return None,
         };
-        let flow = self.state.flow.flow_kg_s[self.branch_of[e]];
+        let flow = self.state.flow.flow_kg_s[self.along.branch_of[e]];
         let resistance = contact.resistance_k_w(flow, &self.state.fluid.elements[e]);
         (resistance > 0.0).then_some(resistance)
     }

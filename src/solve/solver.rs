@@ -91,13 +91,7 @@ impl<'n> Solver<'n> {
             Some(Ok(state)) => state,
             _ => solve_case(network, near.case(), options, &mut self.workspaces)?,
         };
-        Ok(Solution {
-            network,
-            case: near.case.clone(),
-            state,
-            findings: Vec::new(),
-            second: Vec::new(),
-        })
+        Ok(Solution::of_state(network, &near.case, state))
     }
 
     /// Solves a case.
@@ -116,13 +110,7 @@ impl<'n> Solver<'n> {
     /// As [`Solver::solve`].
     pub fn solve_silently(&mut self, case: &Case) -> Result<Solution<'n>, SolveError> {
         let state = self.solve_raw(case)?;
-        Ok(Solution {
-            network: self.network,
-            case: case.clone(),
-            state,
-            findings: Vec::new(),
-            second: Vec::new(),
-        })
+        Ok(Solution::of_state(self.network, case, state))
     }
 
     /// Marches a case in time and hands every state that is kept to `each`, with its time in s; returns the last one and
@@ -141,13 +129,8 @@ impl<'n> Solver<'n> {
             return Ok(None);
         };
         let network = self.network;
-        let seen = |vehicle: &VehicleMarch<'_>| Solution {
-            network,
-            case: case.clone(),
-            state: vehicle.case_state(),
-            findings: Vec::new(),
-            second: Vec::new(),
-        };
+        let seen =
+            |vehicle: &VehicleMarch<'_>| Solution::of_state(network, case, vehicle.case_state());
         let (mut vehicle, mut y) = VehicleMarch::new(
             network,
             case,

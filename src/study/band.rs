@@ -57,7 +57,6 @@ struct Other {
 /// The networks of a design with other tee models, made once for all cases.
 pub struct Bands {
     others: Vec<Other>,
-    room: Option<SolverRoom>,
 }
 
 impl Bands {
@@ -78,12 +77,12 @@ impl Bands {
         });
         Self {
             others: others.collect(),
-            room: None,
         }
     }
 
-    /// The bands of every bank in a solution of the design's own network.
-    pub fn of(&mut self, solution: &Solution<'_>) -> Vec<Band> {
+    /// The bands of every bank in a solution of the design's own network; `room` is what solvers keep from one case to the
+    /// next, none at first.
+    pub fn of(&self, solution: &Solution<'_>, room: &mut Option<SolverRoom>) -> Vec<Band> {
         let mut bands: Vec<Band> = Vec::new();
         let own = banks(solution);
         for (owner, bank) in &own {
@@ -97,14 +96,14 @@ impl Bands {
             return bands;
         }
         for other in &self.others {
-            let solved = solved_banks(&mut self.room, solution, &other.network, &other.changed);
+            let solved = solved_banks(room, solution, &other.network, &other.changed);
             for (owner, bank) in solved {
                 add(&mut bands, &owner, reading(other.label, &bank), &bank.id);
             }
         }
         for (owner, bank) in &own {
             for (label, index, network) in branch_changes(solution.network(), owner, bank) {
-                let solved = solved_banks(&mut self.room, solution, &network, &[index]);
+                let solved = solved_banks(room, solution, &network, &[index]);
                 for (other, solved) in solved {
                     if other == *owner && solved.id == bank.id {
                         add(&mut bands, owner, reading(label, &solved), &bank.id);

@@ -1,12 +1,13 @@
 //! Does a design meet its limits? Every case is solved and judged; where a part rests on one measured point, both
 //! readings of that point are solved too and the worse one counts.
 
+use super::cases;
 use super::limits::{LimitRow, Verdict, judge};
 use super::sensitivity::{self, Remedy, RemedySearch};
 use super::time::{self, LimitInTime};
 use crate::design::{Design, Knob, Limits};
 use crate::finding::{Finding, FindingKind};
-use crate::network::{BuildError, Network};
+use crate::network::{BuildError, Case, Network};
 use crate::part::SinglePoint;
 use crate::solve::{SolveError, Solver};
 
@@ -157,13 +158,13 @@ fn add_remedies(design: &Design, cases: &mut [CaseAnswer]) {
 }
 
 fn judge_network(network: &Network, limits: &Limits, only: &[String]) -> Vec<CaseAnswer> {
-    let mut solver = Solver::new(network);
-    network
-        .cases()
-        .iter()
-        .filter(|c| only.is_empty() || only.contains(&c.name))
-        .map(|case| {
-            let answer = match time::run(&mut solver, case, limits) {
+    let asked = |c: &&Case| only.is_empty() || only.contains(&c.name);
+    let cases: Vec<&Case> = network.cases().iter().filter(asked).collect();
+    cases::each(
+        &cases,
+        || Solver::new(network),
+        |solver, case| {
+            let answer = match time::run(solver, case, limits) {
                 Ok(Some(march)) => Ok((march.limits, march.end.findings().to_vec(), march.in_time)),
                 Ok(None) => solver.solve(case).map(|solution| {
                     let findings = solution.findings().to_vec();
@@ -188,8 +189,8 @@ fn judge_network(network: &Network, limits: &Limits, only: &[String]) -> Vec<Cas
                     remedies: Vec::new(),
                 },
             }
-        })
-        .collect()
+        },
+    )
 }
 
 /// Takes the other reading of single points into the rows: the band widens, the worse value counts, and what is met in

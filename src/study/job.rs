@@ -1,22 +1,21 @@
 //! Everything that goes into a job pack, computed once: all cases, limits with what helps, charts, sheets for the bench.
 
-use super::band::{Band, Bands};
+use super::band::Band;
 use super::bucket::{self, BucketAnswer};
+use super::cases::{self, SecondLook, SolvedCase};
 use super::check::{self, CheckAnswer};
 use super::cut_list::{self, CutList};
 use super::fill::{self, FillSheet};
 use super::ledger::{self, LedgerStep};
 use super::limiting::{self, Limiting};
-use super::limits::{LimitRow, judge};
 use super::partition::{self, PartitionAnswer, PartitionQuestion};
 use super::shut_off::coldest_k;
 use super::system_curve::{self, MachineChart};
-use super::time::{self, TimeAnswer};
 use super::volume::{self, LoopVolume};
 use crate::design::Design;
-use crate::network::{BuildError, Case, Network};
+use crate::network::{BuildError, Network};
 use crate::part::Origin;
-use crate::solve::{Solution, SolveError, Solver};
+use crate::solve::Solution;
 
 /// What to put into the pack.
 #[derive(Clone, Debug)]
@@ -34,16 +33,6 @@ impl Default for JobQuestion {
             water_k: bucket::BENCH_K,
         }
     }
-}
-
-/// One case, solved or not.
-pub struct JobCase<'n> {
-    /// The case.
-    pub case: Case,
-    /// Its answer with limits and bands, or why there is none.
-    pub outcome: Result<(Solution<'n>, Vec<LimitRow>, Vec<Band>), SolveError>,
-    /// Its march, for a case in time.
-    pub march: Option<TimeAnswer<'n>>,
 }
 
 /// The drawn case of one loop.
@@ -73,7 +62,7 @@ pub struct Job<'n> {
     /// The network.
     pub network: &'n Network,
     /// The asked cases in the order of the design.
-    pub cases: Vec<JobCase<'n>>,
+    pub cases: Vec<SolvedCase<'n>>,
     /// The case that drawings and charts show: the first that was asked for, else the one with the least margin.
     pub drawn: usize,
     /// Limits of the asked cases.
@@ -122,7 +111,8 @@ pub fn run<'n>(
 ) -> Result<Job<'n>, BuildError> {
     let check = check::run(design, &question.cases)?;
     let limiting = limiting::run(design, network, &check);
-    let cases = solve(design, network, question)?;
+    let limits = design.limits.clone().unwrap_or_default();
+    let cases = cases::run(network, &limits, &question.cases, SecondLook::No);
     let drawn = drawn(&cases, &check, question);
     let solutions: Vec<&Solution<'_>> = cases
         .iter()
@@ -169,46 +159,8 @@ pub fn run<'n>(
     })
 }
 
-fn solve<'n>(
-    design: &Design,
-    network: &'n Network,
-    question: &JobQuestion,
-) -> Result<Vec<JobCase<'n>>, BuildError> {
-    let limits = design.limits.clone().unwrap_or_default();
-    let mut bands = Bands::new(network);
-    let mut solver = Solver::new(network);
-    let asked = |c: &&Case| question.cases.is_empty() || question.cases.contains(&c.name);
-    let mut cases = Vec::new();
-    for case in network.cases().iter().filter(asked) {
-        let (outcome, march) = match time::run(&mut solver, case, &limits) {
-            Ok(Some(march)) => {
-                let steady = march.steady.as_ref();
-                let steady = steady.map(|s| bands.of(s)).unwrap_or_default();
-                let answered = (march.end.clone(), march.limits.clone(), steady);
-                (Ok(answered), Some(march))
-            }
-            Ok(None) => {
-                let solved = solver.solve(case);
-                let solved = solved.map(|s| {
-                    let rows = judge(&s, &limits);
-                    let bands = bands.of(&s);
-                    (s, rows, bands)
-                });
-                (solved, None)
-            }
-            Err(error) => (Err(error), None),
-        };
-        cases.push(JobCase {
-            case: case.clone(),
-            outcome,
-            march,
-        });
-    }
-    Ok(cases)
-}
-
 /// The case to draw, by its place among the asked ones: it must have an answer, if any has.
-fn drawn(cases: &[JobCase<'_>], check: &CheckAnswer, question: &JobQuestion) -> usize {
+fn drawn(cases: &[SolvedCase<'_>], check: &CheckAnswer, question: &JobQuestion) -> usize {
     let solved = |name: &String| {
         cases
             .iter()

@@ -3,7 +3,7 @@
 use super::shut_off::{Condition, of as shut_off_of};
 use crate::design::{Bound, Limits};
 use crate::quantity::{GaugePressure, Kind, Quantity};
-use crate::solve::{Carried, PartState, Solution};
+use crate::solve::{BankState, Carried, PartState, Solution, deviation_of, spread_of};
 use indexmap::IndexMap;
 
 /// What a limit measures.
@@ -192,7 +192,7 @@ impl Judge<'_, '_> {
             }
         }
         if let Some(bound) = &limits.module_temperature_spread {
-            let spread = self.solution.loop_spread_k(name).filter(|_| solved);
+            let spread = spread_of(&banks).filter(|_| solved);
             let hottest = extreme(true).map(|(id, _)| id).unwrap_or_default();
             for (side, limit) in sides(bound) {
                 let worst = of(name, name, spread.map(|s| (hottest.clone(), s)));
@@ -220,8 +220,8 @@ impl Judge<'_, '_> {
                     self.push_ratio("module_flow_deviation", side, limit, worst);
                 }
                 if banks.len() > 1 {
-                    let value = self.solution.loop_deviation(name);
-                    let worst = of(name, name, value.map(|v| (self.farthest(name), v)));
+                    let value = deviation_of(&banks);
+                    let worst = of(name, name, value.map(|v| (farthest(&banks), v)));
                     self.push_ratio("module_flow_deviation", side, limit, worst);
                 }
             }
@@ -229,21 +229,6 @@ impl Judge<'_, '_> {
         if let Some(bound) = &limits.module_flow {
             self.module_flow(name, bound);
         }
-    }
-
-    /// The circuit of a loop whose flow is farthest from the mean of the whole loop.
-    fn farthest(&self, name: &str) -> String {
-        let banks = self.solution.banks(name);
-        let flows: Vec<(String, f64)> = banks
-            .iter()
-            .flat_map(|b| b.circuit_flow_kg_s.iter().map(|q| (b.id.clone(), *q)))
-            .collect();
-        let mean = flows.iter().map(|f| f.1).sum::<f64>() / flows.len().max(1) as f64;
-        flows
-            .iter()
-            .max_by(|a, b| (a.1 - mean).abs().total_cmp(&(b.1 - mean).abs()))
-            .map(|(bank, q)| format!("{bank}, {:.0} % of the loop's mean", 100.0 * q / mean))
-            .unwrap_or_default()
     }
 
     fn module_flow(&mut self, name: &str, bound: &Bound<crate::quantity::VolumeFlow>) {
@@ -501,6 +486,20 @@ impl Judge<'_, '_> {
                     .is_some_and(|rest| rest.starts_with('.'))
         })
     }
+}
+
+/// The circuit whose flow is farthest from the mean of all.
+fn farthest(banks: &[BankState]) -> String {
+    let flows: Vec<(&str, f64)> = banks
+        .iter()
+        .flat_map(|b| b.circuit_flow_kg_s.iter().map(|q| (b.id.as_str(), *q)))
+        .collect();
+    let mean = flows.iter().map(|f| f.1).sum::<f64>() / flows.len().max(1) as f64;
+    flows
+        .iter()
+        .max_by(|a, b| (a.1 - mean).abs().total_cmp(&(b.1 - mean).abs()))
+        .map(|(bank, q)| format!("{bank}, {:.0} % of the loop's mean", 100.0 * q / mean))
+        .unwrap_or_default()
 }
 
 fn of(owner: &str, subject: &str, found: Option<(String, f64)>) -> Worst {

@@ -1,7 +1,6 @@
 //! Any output against any input: a design solved again for every point of a grid or of a sample. Each point starts cold
 //! and knows no other, so a sweep gives the numbers of single solves, bit for bit, on any number of threads.
 
-mod crew;
 mod error;
 mod resolve;
 mod sobol;
@@ -9,6 +8,7 @@ mod sobol;
 pub use error::SweepError;
 pub use sobol::{SOBOL_DIMENSIONS, SOBOL_POINTS, sobol};
 
+use super::crew;
 use super::readout::{Judging, Readout, solve_case};
 use crate::design::{Adjustable, Design, Dial, Limits, Setting, Vary};
 use crate::network::Network;
@@ -120,7 +120,7 @@ impl<'r> Sweep<'r> {
             }
         }
         let threads = match question.threads {
-            0 => std::thread::available_parallelism().map_or(1, usize::from),
+            0 => crew::all_threads(),
             some => some,
         };
         Ok(Self {

@@ -7,7 +7,7 @@ use crate::report::of_solution::case_line;
 use crate::report::page::{Field, Form, Sheet, pointer};
 use crate::solve::{Carried, Solution};
 use crate::study::LimitSide;
-use crate::study::job::JobCase;
+use crate::study::cases::SolvedCase;
 
 pub(super) fn write(pack: &Pack<'_, '_>, sink: &mut Sink<'_>) {
     for case in &pack.job.cases {
@@ -92,7 +92,7 @@ fn limits(pack: &Pack<'_, '_>, sink: &mut Sink<'_>, case: &str) {
     sink.html.list(&advice);
 }
 
-fn peaks(pack: &Pack<'_, '_>, sink: &mut Sink<'_>, case: &JobCase<'_>) {
+fn peaks(pack: &Pack<'_, '_>, sink: &mut Sink<'_>, case: &SolvedCase<'_>) {
     if case.march.is_none() {
         return;
     }

@@ -10,13 +10,8 @@ use crate::network::NodeKind;
 impl<'n> Vehicle<'n> {
     /// The answer that belongs to unknowns, without findings.
     pub fn solution(self, z: &[f64]) -> Solution<'n> {
-        Solution {
-            network: self.network,
-            case: self.case.clone(),
-            state: self.state(z),
-            findings: Vec::new(),
-            second: Vec::new(),
-        }
+        let (network, case) = (self.network, self.case);
+        Solution::of_state(network, case, self.state(z))
     }
 
     /// The solved state that belongs to unknowns, with everything that hangs on them.

@@ -46,6 +46,11 @@ impl<T> Drop for Leaving<'_, T> {
     }
 }
 
+/// The threads that this machine runs at once.
+pub(super) fn all_threads() -> usize {
+    std::thread::available_parallelism().map_or(1, usize::from)
+}
+
 /// Does the pieces `0..count` on so many threads; `worker` makes what one thread works with, `sink` gets the answers in
 /// order and may stop the work. Returns how many answers were handed on.
 pub(super) fn work<T: Send, W>(
