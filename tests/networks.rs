@@ -6,6 +6,7 @@ use loopwright::quantity::UnitFamily;
 use loopwright::report::{Paint, case_report, closing, opening, render, solve_json};
 use loopwright::solve::{Carried, Solution, Solver};
 use loopwright::study::band::Bands;
+use loopwright::study::cases::{self, SecondLook};
 use loopwright::study::judge;
 use serde_json::Value;
 use std::path::{Path, PathBuf};
@@ -126,6 +127,29 @@ fn every_sample_is_printed_in_both_families_of_units() {
                     .any(|word| word == bad);
                 assert!(!found, "{}: {bad} in\n{text}", path.display());
             }
+        }
+    }
+}
+
+#[test]
+fn cases_solved_together_give_the_bits_of_each_alone() {
+    for path in samples() {
+        let source = read(&path);
+        let limits = source.design.limits.clone().unwrap_or_default();
+        let network = Network::build(&source.design).expect("a sample");
+        let together = cases::run(&network, &limits, &[], SecondLook::Yes);
+        assert_eq!(together.len(), network.cases().len());
+        for (one, case) in together.into_iter().zip(network.cases()) {
+            let name = [case.name.clone()];
+            let alone = cases::run(&network, &limits, &name, SecondLook::Yes);
+            let [mut alone] = <[_; 1]>::try_from(alone).ok().expect("one case");
+            assert_eq!(one.case.name, case.name);
+            let text =
+                |outcome| solve_json(&network, &[(case.name.clone(), outcome)], &[]).to_string();
+            let pair = (text(one.outcome), text(alone.outcome));
+            assert!(pair.0 == pair.1, "{}: {}", path.display(), case.name);
+            let steps = alone.march.take().map(|m| (m.effort.steps, m.lines));
+            assert_eq!(one.march.map(|m| (m.effort.steps, m.lines)), steps);
         }
     }
 }

@@ -230,6 +230,7 @@ mod tests {
                     written.replace("deg", "°"),
                     written.replace("ohm", "Ω"),
                 ];
+                let signs = signs.into_iter().filter(|sign| *sign != written);
                 for written in [written.clone()].into_iter().chain(signs) {
                     for end in ends {
                         let text = format!(
@@ -259,7 +260,7 @@ mod tests {
         ] {
             assert!(judge(&patterns, text) > 0, "{text}");
         }
-        assert!(taken > 2000, "{taken}");
+        assert!(taken > 1500, "{taken}");
     }
 
     #[test]
@@ -273,7 +274,7 @@ mod tests {
         let mut walk = Walk(7);
         let mut taken = 0;
         // Few words by chance measure anything: most texts begin as a customary unit whose words are then exchanged.
-        for round in 0..60_000 {
+        for round in 0..20_000 {
             let kind = Kind::ALL[walk.below(Kind::ALL.len())];
             let family = [UnitFamily::Metric, UnitFamily::Us][round % 2];
             let mut text = "7 ".to_owned();
@@ -304,7 +305,7 @@ mod tests {
             }
             taken += judge(&patterns, &text);
         }
-        assert!(taken > 10_000, "{taken}");
+        assert!(taken > 3_000, "{taken}");
     }
 
     #[test]

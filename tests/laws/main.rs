@@ -6,6 +6,7 @@ mod air_path;
 mod answers;
 mod closures;
 mod documents;
+mod extremes;
 mod family;
 mod invariance;
 mod matrix;

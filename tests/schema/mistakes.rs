@@ -33,10 +33,18 @@ fn stage(code: FaultCode) -> Stage {
 }
 
 /// Broken samples that the program refuses by its schema check and another validator lets pass, each with the reason.
-const BEYOND_A_VALIDATOR: [(&str, &str); 3] = [
+const BEYOND_A_VALIDATOR: [(&str, &str); 5] = [
     (
         "case-altitude-too-high",
         "a limit of 9000 m on a text needs its unit read",
+    ),
+    (
+        "quantity-out-of-reach",
+        "the size of a quantity needs its unit read",
+    ),
+    (
+        "quantity-out-of-reach-small",
+        "the size of a quantity needs its unit read",
     ),
     (
         "tee-angle-too-wide",

@@ -13,6 +13,10 @@ use crate::design::syntax::{
 };
 use crate::place::{Place, Step, is_bare, is_name_character};
 
+/// Least and largest size of a number of a design that is not 0, in SI units. Every quantity of a vehicle lies far inside,
+/// and the laws stay finite to the ends (our choice).
+const REACH: std::ops::RangeInclusive<f64> = 1e-24..=1e24;
+
 /// Reads a text as a quantity of a kind (the schema's `x-quantity`) and gives its value in SI units, or says why not.
 pub(super) type Parse<'a> = &'a dyn Fn(&str, &str) -> Result<f64, String>;
 
@@ -207,6 +211,23 @@ impl<'a> Walk<'a> {
         }
     }
 
+    /// Refuses a number that is a slip and would overflow the laws; whether it did.
+    fn out_of_reach(&mut self, node: &Node, value: f64, unit: &str) -> bool {
+        let beyond = value != 0.0 && !REACH.contains(&value.abs());
+        if beyond {
+            let written = self.written(node);
+            self.fault(FaultCode::OutOfRange, node.span(), |name| {
+                let limit = format!("its size must be between 1e-24 and 1e24{unit}");
+                let help = "such a number is a slip of the pen: look at its exponent and its unit";
+                (
+                    format!("{name} is `{written}`, but {limit}"),
+                    Some(help.to_owned()),
+                )
+            });
+        }
+        beyond
+    }
+
     pub(super) fn number(&mut self, shape: &Shape<'a>, node: &Node, number: &serde_json::Number) {
         let signed_64 =
             matches!(shape.text("format"), Some("int64" | "int")) && number.as_i64().is_none();
@@ -217,6 +238,10 @@ impl<'a> Walk<'a> {
     }
 
     pub(super) fn limits(&mut self, shape: &Shape<'a>, node: &Node, value: f64) {
+        let unit = shape.text("x-quantity").map_or("", |_| " in SI units");
+        if self.out_of_reach(node, value, unit) {
+            return;
+        }
         if let Some(limit) = shape.broken_limit(value) {
             let written = self.written(node);
             self.fault(FaultCode::OutOfRange, node.span(), |name| {
