@@ -21,7 +21,7 @@ pub struct Closure {
     pub round_off_w: f64,
     /// Largest misfit of pressure along any branch, Pa; at a shut one-way branch, what its pressure exceeds cracking.
     pub pressure_pa: f64,
-    /// Largest less smallest total pressure, Pa.
+    /// Largest less smallest total pressure of nodes and legs of tees, Pa.
     pub pressure_span_pa: f64,
 }
 
@@ -100,18 +100,14 @@ pub(super) fn air_flow_closure(state: &AirState) -> Closure {
 fn pressures(state: &LoopState, result: &mut Closure) {
     use super::solution::LoopView;
     let net = &state.circuit.net;
-    let high = state
-        .flow
-        .node_pa
-        .iter()
-        .copied()
-        .fold(f64::NEG_INFINITY, f64::max);
-    let low = state
-        .flow
-        .node_pa
-        .iter()
-        .copied()
-        .fold(f64::INFINITY, f64::min);
+    let nodes = state.flow.node_pa.iter().copied();
+    let legs = (state.flow.tee_excess_pa.iter())
+        .flat_map(|(node, excess)| excess.map(|e| state.flow.node_pa[*node] + e));
+    let (high, low) = nodes
+        .chain(legs)
+        .fold((f64::NEG_INFINITY, f64::INFINITY), |(high, low), p| {
+            (high.max(p), low.min(p))
+        });
     result.pressure_span_pa = (high - low).max(0.0);
     let view = LoopView::new(state, 0.0);
     for (j, branch) in net.branches.iter().enumerate() {
