@@ -142,13 +142,13 @@ fn cases_solved_together_give_the_bits_of_each_alone() {
         for (one, case) in together.into_iter().zip(network.cases()) {
             let name = [case.name.clone()];
             let alone = cases::run(&network, &limits, &name, SecondLook::Yes);
-            let [mut alone] = <[_; 1]>::try_from(alone).ok().expect("one case");
+            let [alone] = <[_; 1]>::try_from(alone).ok().expect("one case");
             assert_eq!(one.case.name, case.name);
             let text =
                 |outcome| solve_json(&network, &[(case.name.clone(), outcome)], &[]).to_string();
             let pair = (text(one.outcome), text(alone.outcome));
             assert!(pair.0 == pair.1, "{}: {}", path.display(), case.name);
-            let steps = alone.march.take().map(|m| (m.effort.steps, m.lines));
+            let steps = alone.march.map(|m| (m.effort.steps, m.lines));
             assert_eq!(one.march.map(|m| (m.effort.steps, m.lines)), steps);
         }
     }

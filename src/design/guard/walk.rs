@@ -14,7 +14,7 @@ use crate::design::syntax::{
 use crate::place::{Place, Step, is_bare, is_name_character};
 
 /// Least and largest size of a number of a design that is not 0, in SI units. Every quantity of a vehicle lies far inside,
-/// and the laws stay finite to the ends (our choice).
+/// and nothing overflows up to the ends (our choice; `tests/laws/extremes.rs`).
 const REACH: std::ops::RangeInclusive<f64> = 1e-24..=1e24;
 
 /// Reads a text as a quantity of a kind (the schema's `x-quantity`) and gives its value in SI units, or says why not.

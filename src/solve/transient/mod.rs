@@ -4,6 +4,7 @@
 mod control;
 mod state;
 mod step;
+mod told;
 
 pub use control::{MarchEffort, MarchError, Moment, StepChoice, TimeOptions, march};
 pub(super) use state::VehicleMarch;

@@ -7,9 +7,11 @@
 //! stream is not counted, nor metal of hoses and radiators.
 
 use super::step::{Storing, Through};
+use super::told::Told;
 use crate::fluid::Properties;
 use crate::id::Subject;
 use crate::network::{Case, HeatRole, Loop, Network, NodeKind, TimeSpan};
+use crate::solve::converge::largest;
 use crate::solve::couple::{
     AirState, Carried, CaseState, LoopState, Workspaces, ambient_pa, fluid_at, largest_change,
     note, pump_heat, sides_of, solve_airs, within_range,
@@ -29,7 +31,8 @@ use crate::solve::thermostat::follow;
 const MOST_STEPS: usize = 60;
 /// Change of temperature at which such a Newton is done, K.
 const DONE_K: f64 = 1.0e-9;
-/// Balances looked at after that, before what is left is taken for round-off.
+/// Balances looked at after that, before what is left is taken for round-off: each leaves a thousandth of the one before, so
+/// two suffice (our choice).
 const MOST_LOOKS: usize = 5;
 /// Units in the last place of a temperature to which what is stored is known.
 const ROUND_OFF: f64 = 4.0;
@@ -40,10 +43,6 @@ const LARGEST_MOVE_K: f64 = 60.0;
 const AGREED_SHARE: f64 = 1.0e-2;
 /// Agreement of a thermostat with its coolant over that of flow and heat.
 const SENSED_SHARE: f64 = 0.1;
-/// Stages of a loop of which the second pass of one is taken for what it tells of the others.
-const TOLD_FOR: usize = 8;
-/// What a second pass would change is taken for this many times what that one told.
-const TOLD_SAFETY: f64 = 10.0;
 /// Length of the stage that makes the start consistent, s.
 const START_S: f64 = 1.0e-6;
 
@@ -74,39 +73,6 @@ struct LoopMarch {
     coolant_kg: Vec<f64>,
     matrix: Matrix,
     told: Told,
-}
-
-/// What the second passes of stages tell: flows hardly feel a small change of temperature, so that most stages need but one.
-#[derive(Clone, Copy)]
-struct Told {
-    /// Change of the second pass over that of the first.
-    share: f64,
-    /// Stages since.
-    age: usize,
-}
-
-impl Told {
-    const NOTHING: Self = Self {
-        share: f64::INFINITY,
-        age: 0,
-    };
-
-    /// What further passes would change after a first one that changed this much, K.
-    fn left_k(&mut self, change_k: f64) -> f64 {
-        self.age += 1;
-        if self.age > TOLD_FOR {
-            *self = Self::NOTHING;
-        }
-        TOLD_SAFETY * self.share * change_k
-    }
-
-    /// Takes the changes of a second pass and of the one before.
-    fn hear(&mut self, change_k: f64, before_k: f64) {
-        *self = Self {
-            share: change_k / before_k,
-            age: 0,
-        };
-    }
 }
 
 /// The balance of a loop with what is stored, and its matrix: kept between stages.
@@ -237,7 +203,9 @@ impl Storing for VehicleMarch<'_> {
             for (value, scale) in own.iter_mut().zip(&matrix.row_scale) {
                 *value *= scale;
             }
-            matrix.system.solve(own).map_err(|_| unsettled)?;
+            let solved = matrix.system.factorise();
+            let solved = solved.and_then(|()| matrix.system.solve(own));
+            solved.map_err(|_| unsettled)?;
             rest = others;
         }
         Ok(())
@@ -405,7 +373,7 @@ impl LoopMarch {
             if pass == 2 {
                 self.told.hear(change, before);
             }
-            if left_k <= around.agreed_k || change <= around.agreed_k {
+            if left_k <= around.agreed_k {
                 read(&next, y);
                 self.state.heat = next;
                 let mut stored = Vec::new();
@@ -511,8 +479,6 @@ impl LoopMarch {
                 // Heat capacities and conductances are those of the temperatures one balance before: it must still hold.
                 looks += 1;
                 if largest(step) < DONE_K || looks > MOST_LOOKS {
-                    // What the estimate of error is taken to kelvin with.
-                    matrix.system.factorise().ok()?;
                     return heat.node_k[..nodes]
                         .iter()
                         .all(|k| k.is_finite())
@@ -683,10 +649,6 @@ impl LoopMarch {
         }
         sum
     }
-}
-
-fn largest(values: &[f64]) -> f64 {
-    values.iter().fold(0.0, |m: f64, v| m.max(v.abs()))
 }
 
 fn write(heat: &mut HeatState, y: &[f64]) {
