@@ -43,13 +43,13 @@ fn a_header_of_64_modules_takes_few_steps_and_a_warm_start_fewer() -> Outcome {
     assert_eq!(pipework.branches(), 196);
     let mut solver = PipeworkSolver::new(pipework.clone());
     let cold = solver.solve(PipeStart::Cold)?;
-    within(&cold, [6, 7, 8], "cold");
+    within(&cold, [5, 6, 7], "cold");
     assert!(imbalance(&pipework, &cold) < 1e-9);
-    let steps = cold.steps;
+    let factorisations = cold.factorisations;
     solver.set_pump_speed(0.98);
     let warm = solver.solve(PipeStart::Last)?;
-    within(&warm, [4, 4, 5], "warm");
-    assert!(warm.steps < steps);
+    within(&warm, [4, 3, 5], "warm");
+    assert!(warm.factorisations < factorisations);
     Ok(())
 }
 

@@ -8,12 +8,20 @@ pub const STEP_DONE: f64 = 1.0e-9;
 pub const STEP_NEAR: f64 = 1.0e-7;
 /// Residual, in scaled units, that goes with [`STEP_NEAR`].
 pub const RESIDUAL_NEAR: f64 = 1.0e-12;
+/// A next step foretold this small against the unknowns ends the iteration when the residual is small too.
+pub const STEP_FORETOLD: f64 = 1.0e-11;
+/// Residual that a step with the factors of the one before must be foretold to leave.
+pub const CHORD_NEAR: f64 = 3.0e-13;
 /// Residual, in scaled units, that needs no step at all.
 pub const RESIDUAL_DONE: f64 = 1.0e-15;
 /// Share of the predicted decrease that a step must bring.
 pub const DECREASE: f64 = 1.0e-4;
 /// Shortest step tried before the next leap.
 pub const SHORTEST_STEP: f64 = 1.0 / 16.0;
+/// Pace of a step shorter than that which leads nowhere, and how many in a row end in a leap.
+pub const CREEP: f64 = 0.99;
+/// See [`CREEP`].
+pub const MOST_CREPT: usize = 5;
 /// Steps taken whatever they do to the residual, one each time that no shorter step decreases it: where a loss falls
 /// with flow (a tee between two patterns) the residual has a dip that is no solution, and a step over its rim leads on.
 /// The lengths differ so that no two leaps go back and forth.
@@ -44,20 +52,29 @@ pub enum Verdict {
     Go,
 }
 
-/// Judges a step of relative size `step` (of the full Newton step), taken with length `taken`, and the residual after.
-pub fn judge(step: f64, taken: f64, residual: f64) -> Verdict {
+/// Judges a step of relative size `step` (of the full Newton step), taken with length `taken`, and the residual after, of
+/// which `pace` is the norm over that before. The next step is foretold by the pace: a quadratic root brings its square, a
+/// double root a quarter.
+pub fn judge(step: f64, taken: f64, residual: f64, pace: f64) -> Verdict {
     let full = taken == 1.0;
     // On the edge of a one-way branch slopes differ either side, and round-off may let no full step decrease.
     let edge = step <= STEP_DONE && residual <= RESIDUAL_ROUND_OFF;
     // Steps are measured by their flows; behind a closed one-way branch pressures may still be on their way.
     let still = step <= STEP_DONE && residual <= RESIDUAL_STILL;
-    let small = still || (step <= STEP_NEAR && residual <= RESIDUAL_NEAR);
+    let near = step <= STEP_NEAR || step * pace <= STEP_FORETOLD;
+    let small = still || (near && residual <= RESIDUAL_NEAR);
     let done = (full && small) || edge;
     if done || residual <= RESIDUAL_DONE {
         Verdict::Done
     } else {
         Verdict::Go
     }
+}
+
+/// Whether the step after a full one of relative size `step`, which left `residual`, `pace` of that before in norm, may be
+/// taken with the same factors. Slopes have changed by as much as Newton's own error tells, so that it leaves that pace again.
+pub fn chord(step: f64, residual: f64, pace: f64) -> bool {
+    residual * pace <= CHORD_NEAR && step * pace * pace <= STEP_FORETOLD
 }
 
 /// Whether a step brings enough: the norm after it against the norm before.

@@ -5,7 +5,7 @@ use super::error::SolveError;
 use super::hydraulic::{FlowEquations, FluidState};
 use super::layout::{Layout, pivots};
 use super::linear::Saddle;
-use super::newton::{Effort, Halt, Room, march, solve};
+use super::newton::{Effort, Halt, Patience, Room, solve};
 use super::numbers::Numbers;
 use super::options::Options;
 use crate::id::Subject;
@@ -58,13 +58,14 @@ impl FlowWorkspace {
     }
 }
 
-/// Speeds of the cold starts, over the velocity from which Newton needs fewest steps. The last three, tried
-/// after all others, are for networks whose bores lie decades apart (`tests/laws/wild.rs`).
-const COLD_STARTS: [f64; 6] = [1.0, 0.1, 5.0, 0.01, 50.0, 0.001];
-/// Share of the owed closure of pressure that a residual may take.
+/// Speeds of the cold starts, over the velocity from which Newton needs fewest steps.
+const COLD_STARTS: [f64; 3] = [1.0, 0.1, 5.0];
+/// Share of what is owed that a residual of pressure or a leak may take.
 const ENOUGH: f64 = 0.1;
-/// Steps of the damped march, tried last.
-const MARCH_STEPS: usize = 300;
+/// Share of tees with which they are brought in at first, least change of that share, and most solves.
+const TEES_FIRST: f64 = 0.05;
+const TEES_LEAST: f64 = 1.0e-3;
+const TEES_MOST: usize = 40;
 
 /// Solves one network; `warm` is an earlier solution of the same network.
 ///
@@ -170,7 +171,8 @@ pub fn settle(
         .then_some(Start::Warm)
         .into_iter()
         .chain(COLD_STARTS.map(Start::Cold))
-        .chain([Start::March]);
+        .chain([Start::Tees]);
+    let patience = Patience::usual(options.newton_steps);
     let mut led = false;
     for start in starts {
         let begun = match start {
@@ -179,7 +181,7 @@ pub fn settle(
                 true
             }
             Start::Cold(speed) => equations.guess_into(speed, matrix, x),
-            Start::March => equations.guess_into(1.0, matrix, x),
+            Start::Tees => equations.guess_into(1.0, matrix, x),
         };
         if !begun {
             continue;
@@ -187,21 +189,20 @@ pub fn settle(
         led = true;
         effort.history.clear();
         let outcome = match start {
-            Start::March => march(equations, x, matrix, MARCH_STEPS, effort, room),
-            _ => solve(equations, x, matrix, options.newton_steps, effort, room),
+            Start::Tees => bring_in_tees(equations, x, matrix, effort, room),
+            _ => solve(equations, x, matrix, patience, effort, room),
         };
         if outcome == Ok::<(), Halt>(()) {
             equations.unscale_into(x, flow_kg_s, node_pa);
             // The scales of a guess may be far from those of the solution: finish in its own where that matters.
             let left = effort.history.last().copied().unwrap_or(0.0);
             let misfit_pa = equations.misses_pa(left);
-            // The leak of a shut branch goes with the scale of pressures.
-            let leaks = equations.leak_kg_s(flow_kg_s) > owed_kg_s(flow_kg_s);
+            // Leaks go with the scale of pressures.
+            let leaks = equations.leak_kg_s() > ENOUGH * owed_kg_s(flow_kg_s);
             if misfit_pa > ENOUGH * owed_pa(node_pa) || leaks {
                 finished.resize(x.len(), 0.0);
                 equations.scale_into(flow_kg_s, node_pa, finished);
-                let steps = options.newton_steps;
-                let met = solve(equations, finished, matrix, steps, effort, room).is_ok();
+                let met = solve(equations, finished, matrix, patience, effort, room).is_ok();
                 if met {
                     x.copy_from_slice(finished);
                     equations.unscale_into(x, flow_kg_s, node_pa);
@@ -233,7 +234,43 @@ fn owed_kg_s(flow_kg_s: &[f64]) -> f64 {
 enum Start {
     Warm,
     Cold(f64),
-    March,
+    Tees,
+}
+
+/// Flows of the branches alone, where every loss rises with flow, led to those with tees, whose excess pressures may fall
+/// with it: each share more is solved from the solution before, by a step that doubles where it leads on and halves where it
+/// does not. Patient, for it is asked where nothing else led anywhere.
+fn bring_in_tees(
+    equations: &mut FlowEquations<'_>,
+    x: &mut [f64],
+    matrix: &mut Saddle,
+    effort: &mut Effort,
+    room: &mut Room,
+) -> Result<(), Halt> {
+    let (mut share, mut step) = (0.0, TEES_FIRST);
+    let mut trial = x.to_vec();
+    let mut outcome = Err(Halt::Stalled);
+    for _ in 0..TEES_MOST {
+        let mut wanted = f64::min(1.0, share + step);
+        if !equations.leave_out_tees(1.0 - wanted) {
+            wanted = 1.0;
+        }
+        trial.copy_from_slice(x);
+        effort.history.clear();
+        outcome = solve(equations, &mut trial, matrix, Patience::LONG, effort, room);
+        if outcome.is_ok() {
+            x.copy_from_slice(&trial);
+            share = wanted;
+            step *= 2.0;
+        } else {
+            step *= 0.5;
+        }
+        if wanted == 1.0 && outcome.is_ok() || step < TEES_LEAST {
+            break;
+        }
+    }
+    equations.leave_out_tees(0.0);
+    outcome
 }
 
 /// The first part of a branch, or its first node where it has none.

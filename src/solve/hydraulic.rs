@@ -170,10 +170,6 @@ impl<'a> FlowEquations<'a> {
             START_FLOW_KG_S
         };
         self.pressure_scale = largest_drop;
-        let ratio = self.flow_scale / self.pressure_scale;
-        for (damping, stiffness) in numbers.damping.iter_mut().zip(stiffness.iter()) {
-            *damping = stiffness * ratio;
-        }
         x[..branches].iter_mut().for_each(|m| *m /= self.flow_scale);
         x[branches..]
             .iter_mut()
@@ -199,13 +195,6 @@ impl<'a> FlowEquations<'a> {
                 pressures[place as usize] = (p - reference_pa) / self.pressure_scale;
             }
         }
-        let numbers = &mut *self.numbers;
-        numbers.look(self.layout, self.store, flows, self.flow_scale);
-        let ratio = self.flow_scale / self.pressure_scale;
-        let slopes = &numbers.seen.slope_pa_s_kg;
-        for (damping, slope) in numbers.damping.iter_mut().zip(slopes) {
-            *damping = (slope.abs() * ratio).max(1e-6);
-        }
     }
 
     /// Flow of one scaled unit over pressure of one.
@@ -213,13 +202,16 @@ impl<'a> FlowEquations<'a> {
         self.flow_scale / self.pressure_scale
     }
 
-    /// Largest flow through a shut branch, kg/s: the leak that gives pressures to what it shuts off.
-    pub fn leak_kg_s(&self, flow_kg_s: &[f64]) -> f64 {
-        let shut = self.numbers.special.iter();
-        shut.filter(|(_, passage)| *passage == Passage::Shut)
-            .fold(0.0, |most: f64, &(j, _)| {
-                most.max(flow_kg_s[j as usize].abs())
-            })
+    /// Largest leak through a shut branch or a one-way branch, kg/s, at the last evaluation: what gives pressures to what they
+    /// shut off.
+    pub fn leak_kg_s(&self) -> f64 {
+        let level = &self.numbers.level_pa;
+        let special = self.numbers.special.iter();
+        let across_pa = special.fold(0.0, |most: f64, &(j, _)| {
+            let [from, to] = self.layout.ends[j as usize];
+            most.max((level[from as usize] - level[to as usize]).abs())
+        });
+        SHUT_LEAK * across_pa * self.flow_per_pa()
     }
 
     /// A residual of branches in Pa.
@@ -241,6 +233,13 @@ impl<'a> FlowEquations<'a> {
                 pressures[place as usize] * self.pressure_scale + reference_pa
             };
         }
+    }
+
+    /// Leaves out a share of the excess pressures of tees; whether there are any.
+    pub fn leave_out_tees(&mut self, share: f64) -> bool {
+        self.numbers.tees_left_out = share;
+        self.numbers.forget();
+        !self.layout.tees.is_empty()
     }
 
     /// The excess pressures of every tee's legs (in the order of the nodes) at these flows.
@@ -394,12 +393,6 @@ impl System for FlowEquations<'_> {
             numbers.forget();
         }
         !self.layout.tees.is_empty()
-    }
-
-    fn damp(&self, weight: f64, slopes: &mut Saddle) {
-        for (j, stiffness) in self.numbers.damping.iter().enumerate() {
-            slopes.add_own(j, -weight * stiffness);
-        }
     }
 }
 

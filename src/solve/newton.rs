@@ -1,10 +1,9 @@
 //! One Newton method for any system of equations: it knows unknowns, residuals and a sparse matrix, and no hose.
-//! Full steps where they decrease the residual, shorter ones where they do not, eased equations where none does, and a
-//! damped march as the last resort.
+//! Full steps where they decrease the residual, shorter ones where they do not, and eased equations where none does.
 
 use super::converge::{
-    DOUBLE_AFTER, DOUBLE_GAIN, DOUBLE_PACE, EASED, LEAPS, LONGEST_LEAP, RESIDUAL_ROUND_OFF,
-    SHORTEST_STEP, Verdict, enough, judge, largest, norm,
+    CREEP, DOUBLE_AFTER, DOUBLE_GAIN, DOUBLE_PACE, EASED, LEAPS, LONGEST_LEAP, MOST_CREPT,
+    RESIDUAL_ROUND_OFF, SHORTEST_STEP, Verdict, chord, enough, judge, largest, norm,
 };
 use super::linear::Saddle;
 
@@ -18,8 +17,6 @@ pub trait System {
     fn relative_size(&self, step: &[f64], x: &[f64]) -> f64;
     /// Eases the equations where they bend sharply, by a share between 0 (as they are) and 1; whether any can be.
     fn ease(&mut self, share: f64) -> bool;
-    /// Adds damping to the slopes: `weight` times a positive measure of each equation's stiffness.
-    fn damp(&self, weight: f64, slopes: &mut Saddle);
 }
 
 /// Effort of an attempt, whether it succeeded or not.
@@ -50,6 +47,38 @@ pub enum Halt {
     OutOfSteps,
 }
 
+/// How long an attempt goes on.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Patience {
+    /// Most steps.
+    pub steps: usize,
+    /// Shortest step tried, over the full one, before a leap.
+    pub shortest: f64,
+}
+
+impl Patience {
+    /// So many steps, none much shorter than the full one: where those do not do, another start is cheaper.
+    pub fn usual(steps: usize) -> Self {
+        let shortest = SHORTEST_STEP;
+        Self { steps, shortest }
+    }
+
+    /// Many steps, as short as it takes.
+    pub const LONG: Self = Self {
+        steps: 200,
+        shortest: 1.0e-5,
+    };
+}
+
+/// What the next step is found with.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Factors {
+    /// New slopes, which are due to be factorised.
+    Due,
+    /// The factors of the step before.
+    Kept,
+}
+
 /// Newton with step control from `x`; on success `x` holds the solution.
 ///
 /// # Errors
@@ -58,11 +87,11 @@ pub fn solve(
     system: &mut impl System,
     x: &mut [f64],
     slopes: &mut Saddle,
-    most_steps: usize,
+    patience: Patience,
     effort: &mut Effort,
     room: &mut Room,
 ) -> Result<(), Halt> {
-    let outcome = attempt(system, x, slopes, most_steps, effort, room);
+    let outcome = attempt(system, x, slopes, patience, effort, room);
     if outcome.is_err() {
         system.ease(0.0);
     }
@@ -73,7 +102,7 @@ fn attempt(
     system: &mut impl System,
     x: &mut [f64],
     slopes: &mut Saddle,
-    most_steps: usize,
+    patience: Patience,
     effort: &mut Effort,
     room: &mut Room,
 ) -> Result<(), Halt> {
@@ -83,15 +112,18 @@ fn attempt(
     }
     system.evaluate(x, &mut room.residual, Some(slopes));
     effort.history.push(largest(&room.residual));
-    let (mut leaps, mut at_double_pace) = (0, 0);
+    let (mut leaps, mut at_double_pace, mut crept) = (0, 0, 0);
     // How many of the shares of easing were taken; none of them before the first need.
     let mut eased: Option<usize> = None;
-    for _ in 0..most_steps {
+    let mut factors = Factors::Due;
+    for _ in 0..patience.steps {
         let plain = eased.is_none_or(|k| k >= EASED.len());
         if plain && largest(&room.residual) == 0.0 {
             return Ok(());
         }
-        slopes.factorise().map_err(|_| Halt::Singular)?;
+        if factors == Factors::Due {
+            slopes.factorise().map_err(|_| Halt::Singular)?;
+        }
         room.step.copy_from_slice(&room.residual);
         slopes.solve(&mut room.step).map_err(|_| Halt::Singular)?;
         effort.steps += 1;
@@ -102,10 +134,17 @@ fn attempt(
         } else {
             1.0
         };
-        let taken = match advance(system, x, room, full, longest) {
+        let found = if crept < MOST_CREPT {
+            advance(system, x, room, full, longest, patience.shortest)
+        } else {
+            crept = 0;
+            None
+        };
+        let taken = match found {
             Some(taken) => taken,
             None if eased.is_none() && system.ease(EASED[0]) => {
                 eased = Some(0);
+                factors = Factors::Due;
                 system.evaluate(x, &mut room.residual, Some(slopes));
                 effort.history.push(largest(&room.residual));
                 continue;
@@ -122,6 +161,11 @@ fn attempt(
             }
         };
         let pace = norm(&room.residual) / before;
+        crept = if taken < SHORTEST_STEP && pace > CREEP {
+            crept + 1
+        } else {
+            0
+        };
         at_double_pace = if taken == 1.0 && DOUBLE_PACE.contains(&pace) {
             at_double_pace + 1
         } else {
@@ -130,14 +174,21 @@ fn attempt(
         x.copy_from_slice(&room.trial);
         let left = largest(&room.residual);
         effort.history.push(left);
-        if plain && judge(full, taken, left) == Verdict::Done {
+        if plain && judge(full, taken, left, pace) == Verdict::Done {
             return Ok(());
         }
         if let Some(k) = eased.filter(|_| !plain) {
             system.ease(EASED.get(k + 1).copied().unwrap_or(0.0));
             eased = Some(k + 1);
         }
-        system.evaluate(x, &mut room.residual, Some(slopes));
+        factors = if plain && taken == 1.0 && chord(full, left, pace) {
+            Factors::Kept
+        } else {
+            Factors::Due
+        };
+        if factors == Factors::Due {
+            system.evaluate(x, &mut room.residual, Some(slopes));
+        }
     }
     Err(Halt::OutOfSteps)
 }
@@ -149,6 +200,7 @@ fn advance(
     room: &mut Room,
     full: f64,
     longest: f64,
+    shortest: f64,
 ) -> Option<f64> {
     let before = norm(&room.residual);
     if longest > 1.0 {
@@ -158,7 +210,7 @@ fn advance(
         }
     }
     let mut taken = 1.0;
-    while taken >= SHORTEST_STEP {
+    while taken >= shortest {
         walk(system, x, room, taken);
         if enough(before, norm(&room.residual), taken) {
             return Some(taken);
@@ -178,45 +230,4 @@ fn walk(system: &mut impl System, x: &[f64], room: &mut Room, taken: f64) {
         *trial = x - taken * step;
     }
     system.evaluate(&room.trial, &mut room.residual, None);
-}
-
-/// A damped march towards the solution: every step is Newton's with the slopes stiffened, less and less as the
-/// residual falls. Slow and hard to stop; it hands over to [`solve`] near the end.
-///
-/// # Errors
-/// [`Halt`] with `x` at the last point reached.
-pub fn march(
-    system: &mut impl System,
-    x: &mut [f64],
-    slopes: &mut Saddle,
-    most_steps: usize,
-    effort: &mut Effort,
-    room: &mut Room,
-) -> Result<(), Halt> {
-    let size = system.size();
-    let mut residual = vec![0.0; size];
-    let mut weight = 1.0;
-    system.evaluate(x, &mut residual, Some(slopes));
-    for _ in 0..most_steps {
-        let before = norm(&residual);
-        system.damp(weight, slopes);
-        slopes.factorise().map_err(|_| Halt::Singular)?;
-        let mut step = residual.clone();
-        slopes.solve(&mut step).map_err(|_| Halt::Singular)?;
-        effort.steps += 1;
-        for k in 0..size {
-            x[k] -= step[k];
-        }
-        system.evaluate(x, &mut residual, Some(slopes));
-        let after = norm(&residual);
-        effort.history.push(largest(&residual));
-        if !after.is_finite() {
-            return Err(Halt::Stalled);
-        }
-        if after <= 1e-6 {
-            return solve(system, x, slopes, most_steps, effort, room);
-        }
-        weight *= (after / before).clamp(0.2, 2.0);
-    }
-    Err(Halt::OutOfSteps)
 }

@@ -49,12 +49,12 @@ pub struct Numbers {
     pub law_passes: usize,
     /// What the laws and tees gave last.
     pub seen: Seen,
-    /// Stiffness of each branch in scaled units, for the damped march.
-    pub damping: Vec<f64>,
     /// Total pressure of each node above the reference, Pa.
     pub level_pa: Vec<f64>,
     /// Least width of the blends of tees, as a share of their largest flow.
     pub least_band: f64,
+    /// Share of the tees' excess pressures that is left out, while flows are led from branches alone to tees.
+    pub tees_left_out: f64,
     /// Factor of the tees in the row of each branch; empty without tees.
     pub row_factor: Vec<f64>,
 }
@@ -145,12 +145,7 @@ impl Numbers {
         let branches = layout.ends.len();
         let seen = &mut self.seen;
         seen.known = false;
-        for list in [
-            &mut seen.flow,
-            &mut seen.drop_pa,
-            &mut seen.slope_pa_s_kg,
-            &mut self.damping,
-        ] {
+        for list in [&mut seen.flow, &mut seen.drop_pa, &mut seen.slope_pa_s_kg] {
             list.resize(branches, 0.0);
         }
         let tied = if layout.tees.is_empty() { 0 } else { branches };
@@ -187,6 +182,11 @@ impl Numbers {
                     .map_or(0.0, |leg| leg.sign * flow[leg.branch] * unit_kg_s)
             });
             *state = tee_eased(model, &shape, density, flows, self.least_band);
+            if self.tees_left_out != 0.0 {
+                let share = 1.0 - self.tees_left_out;
+                let slopes = state.slope.iter_mut().flatten();
+                slopes.chain(&mut state.excess_pa).for_each(|v| *v *= share);
+            }
             for (leg, excess_pa) in slots.legs.iter().zip(state.excess_pa) {
                 if let Some(leg) = leg {
                     seen.excess_pa[leg.branch] -= leg.sign * excess_pa;

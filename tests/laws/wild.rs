@@ -8,18 +8,10 @@ use serde_json::{Map, Value, json};
 
 /// Networks, by their seeds.
 const NETWORKS: u64 = 1000;
+/// More of them, found among ten thousand, that are solved only where steps that creep end in a leap.
+const CREPT: [u64; 4] = [1221, 8706, 9059, 9084];
 /// Most time that a debug build may take for one of them, s.
 const MOST_S: f64 = 5.0;
-
-/// The networks that are left, by seed, with what becomes of each. Named after they were found: no other may join them, and
-/// the aim is none.
-const LEFT: [(u64, &str); 4] = [
-    // A closed check valve holds back 1e13 Pa: the leak that gives its far side a pressure is half as much again as is owed.
-    (81, "closure"),
-    (329, "flows-unsettled"),
-    (809, "flows-unsettled"),
-    (993, "flows-unsettled"),
-];
 
 struct Wild {
     dice: Dice,
@@ -206,7 +198,7 @@ fn wild_networks_are_solved_with_their_closures_met_or_refused_with_a_reason() {
     let clock = std::time::Instant::now();
     let (mut steps, mut refused, mut bad) = (Vec::new(), 0, Vec::new());
     let mut sizes = Vec::new();
-    for seed in 0..NETWORKS {
+    for seed in (0..NETWORKS).chain(CREPT) {
         let document = wild(seed);
         sizes.push(
             document["loops"]["loop"]["parts"]
@@ -247,6 +239,5 @@ fn wild_networks_are_solved_with_their_closures_met_or_refused_with_a_reason() {
         steps[steps.len() * 99 / 100],
         steps.last()
     );
-    bad.retain(|(seed, what, _)| !LEFT.contains(&(*seed, what)));
     assert!(bad.is_empty(), "{bad:#?}");
 }
