@@ -16,12 +16,13 @@ use crate::fluid::Properties;
 use crate::id::Subject;
 use crate::network::{AirPath, Case, HeatRole, Loop, MachineHeat, Network};
 use crate::part::Law;
+use std::sync::Arc;
 
 /// A loop set to its case, with its solution.
 #[derive(Clone, Debug)]
 pub struct LoopState {
     /// The loop as solved: heats, speeds and openings of the case.
-    pub circuit: Loop,
+    pub circuit: Arc<Loop>,
     /// Flows and pressures.
     pub flow: FlowState,
     /// Temperatures.

@@ -15,6 +15,7 @@ use super::thermal::{HeatInput, HeatRoom, HeatState, Wanted, solve_heat};
 use super::thermostat::settle;
 use crate::fluid::Properties;
 use crate::network::{Case, Loop};
+use std::sync::Arc;
 
 /// How a pass ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -157,7 +158,7 @@ impl<'w> LoopPasses<'w> {
             factorisations: self.factorisations,
             storing_w: Vec::new(),
             storing_round_off_w: 0.0,
-            circuit: self.circuit,
+            circuit: Arc::new(self.circuit),
         })
     }
 

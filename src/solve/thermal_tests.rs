@@ -43,7 +43,7 @@ fn slopes_of_the_heat_balance_agree_with_central_differences() {
         .unwrap_or_else(|e| panic!("{e}"));
     let state = &solved.loops[0];
     // A made-up core stands on the second hose, so that the slopes of a core are seen without a radiator.
-    let mut circuit = state.circuit.clone();
+    let mut circuit = Loop::clone(&state.circuit);
     let at = circuit
         .net
         .elements

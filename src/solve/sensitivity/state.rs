@@ -6,6 +6,7 @@ use super::super::solution::Solution;
 use super::vehicle::Vehicle;
 use crate::correlation::tees::tee;
 use crate::network::NodeKind;
+use std::sync::Arc;
 
 impl<'n> Vehicle<'n> {
     /// The answer that belongs to unknowns, without findings.
@@ -62,7 +63,7 @@ impl<'n> Vehicle<'n> {
                 flow_kg_s: flow_kg_s.clone(),
                 ..FlowState::default()
             },
-            circuit: circuit.clone(),
+            circuit: Arc::new(circuit.clone()),
             heat: heat.clone(),
             fluid,
             pump_w: self.pump_w[l].clone(),

@@ -55,7 +55,7 @@ impl<'n> Vehicle<'n> {
             network,
             case,
             scales: Scales::new(state),
-            circuits: loops().map(|l| l.circuit.clone()).collect(),
+            circuits: loops().map(|l| Loop::clone(&l.circuit)).collect(),
             airs: state.airs.clone(),
             carried: loops().map(|l| l.carried).collect(),
             core_branch: core_branches(network),

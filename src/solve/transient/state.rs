@@ -26,6 +26,7 @@ use crate::solve::thermal::{
     HeatInput, HeatState, RESTING_SHARE, Rows, balance, forward_part, left_after, mixing_width,
 };
 use crate::solve::thermostat::follow;
+use std::sync::Arc;
 
 /// Newton steps of one stage at known flows.
 const MOST_STEPS: usize = 60;
@@ -43,6 +44,8 @@ const LARGEST_MOVE_K: f64 = 60.0;
 const AGREED_SHARE: f64 = 1.0e-2;
 /// Agreement of a thermostat with its coolant over that of flow and heat.
 const SENSED_SHARE: f64 = 0.1;
+/// Farthest that flows are let go on as they did, over the time between the last two stages.
+const FARTHEST: f64 = 4.0;
 /// Length of the stage that makes the start consistent, s.
 const START_S: f64 = 1.0e-6;
 
@@ -69,6 +72,9 @@ struct LoopMarch {
     index: usize,
     state: LoopState,
     flow: Option<FlowState>,
+    /// Time of the last stage, s, and the flows of one before it with theirs.
+    at_s: f64,
+    earlier: Option<(f64, FlowState)>,
     start_k: f64,
     coolant_kg: Vec<f64>,
     matrix: Matrix,
@@ -161,7 +167,7 @@ impl Storing for VehicleMarch<'_> {
 
     fn stage(
         &mut self,
-        _time_s: f64,
+        time_s: f64,
         weight_s: f64,
         base_j: &[f64],
         y: &mut [f64],
@@ -173,6 +179,7 @@ impl Storing for VehicleMarch<'_> {
                 let own = at..at + l.size();
                 at = own.end;
                 let base = &base_j[own.clone()];
+                l.go_on(time_s);
                 l.stage(&self.around, workspace, weight_s, base, &mut y[own])?;
                 l.note(&mut self.around);
             }
@@ -264,12 +271,14 @@ impl LoopMarch {
             storing_w: Vec::new(),
             storing_round_off_w: 0.0,
             heat,
-            circuit,
+            circuit: Arc::new(circuit),
         };
         Self {
             index,
             state,
             flow: None,
+            at_s: 0.0,
+            earlier: None,
             start_k,
             coolant_kg,
             matrix: Matrix::default(),
@@ -287,7 +296,7 @@ impl LoopMarch {
             ..
         } = &self.state;
         let (case, airs, meeting) = (around.case, &around.airs, &mut around.meeting);
-        let state = (circuit, flow, heat, *carried);
+        let state = (&**circuit, flow, heat, *carried);
         note(around.network, self.index, state, case, airs, meeting);
     }
 
@@ -314,6 +323,32 @@ impl LoopMarch {
         }));
         let capacities = self.capacities();
         stored.extend(capacities.zip(bodies).map(|(c, k)| c * (k - self.start_k)));
+    }
+
+    /// Lets flows go on to a stage as they did between the last two: a guess that its answer does not depend on but for
+    /// round-off.
+    fn go_on(&mut self, time_s: f64) {
+        let before_s = std::mem::replace(&mut self.at_s, time_s);
+        let Some(flow) = &mut self.flow else {
+            return;
+        };
+        if time_s == before_s {
+            return;
+        }
+        let last = flow.clone();
+        if let Some((earlier_s, earlier)) = &self.earlier {
+            let share = (time_s - before_s) / (before_s - earlier_s);
+            if share.abs() <= FARTHEST {
+                let go_on = |now: &mut [f64], then: &[f64]| {
+                    for (now, then) in now.iter_mut().zip(then) {
+                        *now += share * (*now - then);
+                    }
+                };
+                go_on(&mut flow.flow_kg_s, &earlier.flow_kg_s);
+                go_on(&mut flow.node_pa, &earlier.node_pa);
+            }
+        }
+        self.earlier = Some((before_s, last));
     }
 
     fn unsettled(&self, passes: usize, change_k: f64) -> SolveError {
@@ -411,14 +446,15 @@ impl LoopMarch {
             .iter()
             .map(|t| heat.sensed_k(t))
             .collect();
-        let mut circuit = self.state.circuit.clone();
+        let mut circuit = Loop::clone(&self.state.circuit);
         follow(
             &mut circuit,
             &near,
             SENSED_SHARE * around.agreed_k,
             &mut |set| {
                 for (index, thermostat) in set.thermostats.iter().enumerate() {
-                    self.state.circuit.set_thermostat(index, thermostat.opening);
+                    let own = Arc::make_mut(&mut self.state.circuit);
+                    own.set_thermostat(index, thermostat.opening);
                 }
                 let solved = solve_flows(
                     &self.state.circuit.net,
@@ -438,7 +474,7 @@ impl LoopMarch {
                 Ok(next.map(|next| set.thermostats.iter().map(|t| next.sensed_k(t)).collect()))
             },
         )?;
-        self.state.circuit = circuit;
+        self.state.circuit = Arc::new(circuit);
         Ok(())
     }
 
