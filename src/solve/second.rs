@@ -16,6 +16,9 @@ use crate::quantity::{Kind, show_both};
 const APART_SHARE: f64 = 1.0e-4;
 /// Difference of a temperature from which answers are two, K.
 const APART_K: f64 = 0.02;
+/// Agreement of temperatures with which the other answer is looked for, K: too coarse to be told, fine enough to see whether
+/// it is another.
+const LOOK_K: f64 = 1.0e-3;
 /// A warm start is at least this warm, K: a loop that comes from a hot drive (our choice, no source).
 const WARM_K: f64 = 333.15;
 /// Branches told of each loop.
@@ -49,7 +52,8 @@ pub struct BranchPair {
 
 impl<'n> Solver<'n> {
     /// Solves a case and looks for a second answer from the other end of its temperatures: warm where the first start was
-    /// cold, cold where it was warm. At most one more solve; where that one fails there is no second answer to tell.
+    /// cold, cold where it was warm. That takes one more solve, coarser, and where it leads elsewhere another; where either
+    /// fails there is no second answer to tell.
     ///
     /// # Errors
     /// As [`Solver::solve`].
@@ -58,14 +62,25 @@ impl<'n> Solver<'n> {
         let Some(start_k) = other_start_k(&solution) else {
             return Ok(solution);
         };
-        let options = Options {
+        let exact = Options {
             start_k: Some(start_k),
             ..self.options
         };
-        if let Ok(other) = solve_case(self.network, case, &options, &mut self.workspaces) {
-            solution.second = differences(&solution.state, &other, start_k);
-            solution.findings = findings(&solution);
+        let coarse = Options {
+            agreed_k: exact.agreed_k.max(LOOK_K),
+            ..exact
+        };
+        for options in [coarse, exact] {
+            let solved = solve_case(self.network, case, &options, &mut self.workspaces);
+            solution.second = match solved {
+                Ok(other) => differences(&solution.state, &other, start_k),
+                Err(_) => Vec::new(),
+            };
+            if solution.second.is_empty() {
+                return Ok(solution);
+            }
         }
+        solution.findings = findings(&solution);
         Ok(solution)
     }
 }

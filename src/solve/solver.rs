@@ -50,6 +50,11 @@ impl<'n> Solver<'n> {
         }
     }
 
+    /// The network that it solves.
+    pub fn network(&self) -> &'n Network {
+        self.network
+    }
+
     /// A solver that takes over what another one kept of a network: where the two have the same graphs, nothing is analysed
     /// again, and the answers are the same to the last bit.
     pub fn resumed(network: &'n Network, room: SolverRoom) -> Self {
@@ -92,6 +97,11 @@ impl<'n> Solver<'n> {
             _ => solve_case(network, near.case(), options, &mut self.workspaces)?,
         };
         Ok(Solution::of_state(network, &near.case, state))
+    }
+
+    /// How closely temperatures of two passes agree before a solve ends, K; at first 3e-8, by which flows agree to 1e-9.
+    pub(crate) fn agree_to(&mut self, agreed_k: f64) {
+        self.options.agreed_k = agreed_k;
     }
 
     /// Solves a case.

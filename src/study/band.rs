@@ -13,6 +13,9 @@ const FITTED: MomentumFactors = MomentumFactors {
 };
 /// Change of one branch's loss: a barb off by a twentieth of its bore.
 const BRANCH_CHANGE: f64 = 0.2;
+/// Agreement of temperatures in the solves of readings, K: a flow changes by 2 % a kelvin at most, and shares are told to a
+/// thousandth.
+const AGREED_K: f64 = 1.0e-4;
 
 /// One reading of a bank.
 #[derive(Clone, Debug, PartialEq)]
@@ -143,6 +146,7 @@ fn solved_banks(
         Some(room) => Solver::resumed(network, room),
         None => Solver::new(network),
     };
+    solver.agree_to(AGREED_K);
     let solved = solver.solve_near(own, changed);
     let found = solved.map(|solution| banks(&solution));
     *room = Some(solver.into_room());

@@ -2,13 +2,12 @@
 //! another, so they are solved on all threads, to the numbers of single solves, bit for bit.
 
 use super::band::{Band, Bands};
-use super::crew::{all_threads, work};
+use super::crew::share_out;
 use super::limits::{LimitRow, judge};
-use super::time::{self, TimeAnswer};
+use super::time::{self, Endless, Marched, TimeAnswer};
 use crate::design::Limits;
 use crate::network::{Case, Network};
 use crate::solve::{Solution, SolveError, Solver};
-use std::ops::ControlFlow;
 
 /// A solution with its limits and bands.
 pub type Answered<'n> = (Solution<'n>, Vec<LimitRow>, Vec<Band>);
@@ -59,38 +58,78 @@ pub fn run<'n>(
     let asked = |c: &&Case| only.is_empty() || only.contains(&c.name);
     let cases: Vec<&Case> = network.cases().iter().filter(asked).collect();
     let bands = Bands::new(network);
-    each(
-        &cases,
+    // The march of a case in time and the same duty without end know nothing of each other either.
+    let timed = || cases.iter().filter(|c| c.time.is_some());
+    let pieces: Vec<Piece<'_>> = (timed().map(|c| Piece::March(c)))
+        .chain(timed().map(|c| Piece::Endless(c)))
+        .chain((cases.iter().filter(|c| c.time.is_none())).map(|c| Piece::Steady(c)))
+        .collect();
+    let done = share_out(
+        &pieces,
         || (Solver::new(network), None),
-        |(solver, room), case| {
-            let (outcome, march) = match time::run(solver, case, limits) {
-                Ok(Some(march)) => {
-                    let steady = march.steady.as_ref();
-                    let steady = steady.map(|s| bands.of(s, room)).unwrap_or_default();
-                    let answered = (march.end.clone(), march.limits.clone(), steady);
-                    (Ok(answered), Some(march))
-                }
-                Ok(None) => {
-                    let solved = match second {
-                        SecondLook::Yes => solver.solve_from_both_ends(case),
-                        SecondLook::No => solver.solve(case),
-                    };
-                    let answered = solved.map(|solution| {
-                        let rows = judge(&solution, limits);
-                        let bands = bands.of(&solution, room);
-                        (solution, rows, bands)
-                    });
-                    (answered, None)
-                }
-                Err(error) => (Err(error), None),
-            };
-            SolvedCase {
-                case: case.clone(),
-                outcome,
-                march,
+        |(solver, room), piece| match *piece {
+            Piece::March(case) => Done::March(time::march(solver, case, limits)),
+            Piece::Endless(case) => {
+                let endless = time::for_ever(solver, case, limits);
+                let whole = endless.whole.as_ref();
+                let bands = whole.map(|s| bands.of(s, room)).unwrap_or_default();
+                Done::Endless(endless, bands)
+            }
+            Piece::Steady(case) => {
+                let solved = match second {
+                    SecondLook::Yes => solver.solve_from_both_ends(case),
+                    SecondLook::No => solver.solve(case),
+                };
+                Done::Steady(solved.map(|solution| {
+                    let rows = judge(&solution, limits);
+                    let bands = bands.of(&solution, room);
+                    (solution, rows, bands)
+                }))
             }
         },
-    )
+    );
+    let (mut marches, mut endless, mut steady) = (Vec::new(), Vec::new(), Vec::new());
+    for one in done {
+        match one {
+            Done::March(march) => marches.push(march),
+            Done::Endless(without_end, bands) => endless.push((without_end, bands)),
+            Done::Steady(answered) => steady.push(answered),
+        }
+    }
+    let (mut marches, mut steady) = (marches.into_iter().zip(endless), steady.into_iter());
+    let answers = cases.into_iter().map_while(|case| {
+        let (outcome, march) = match case.time {
+            None => (steady.next()?, None),
+            Some(_) => match marches.next()? {
+                (Ok(march), (endless, bands)) => {
+                    let march = march?.join(endless);
+                    let answered = (march.end.clone(), march.limits.clone(), bands);
+                    (Ok(answered), Some(march))
+                }
+                (Err(error), _) => (Err(error), None),
+            },
+        };
+        Some(SolvedCase {
+            case: case.clone(),
+            outcome,
+            march,
+        })
+    });
+    answers.collect()
+}
+
+/// What a thread does at once: a case, or half of one in time.
+enum Piece<'a> {
+    March(&'a Case),
+    Endless(&'a Case),
+    Steady(&'a Case),
+}
+
+/// What came of it.
+enum Done<'n> {
+    March(Result<Option<Marched<'n>>, SolveError>),
+    Endless(Endless<'n>, Vec<Band>),
+    Steady(Result<Answered<'n>, SolveError>),
 }
 
 /// Answers of cases in their order, worked out on all threads; those in time, which take longest, are begun first.
@@ -101,17 +140,7 @@ pub(super) fn each<T: Send, W>(
 ) -> Vec<T> {
     let mut turns: Vec<usize> = (0..cases.len()).collect();
     turns.sort_by_key(|&k| cases[k].time.is_none());
-    let mut answers: Vec<(usize, T)> = Vec::with_capacity(cases.len());
-    work(
-        cases.len(),
-        all_threads(),
-        worker,
-        |own, turn| (turns[turn], answer(own, cases[turns[turn]])),
-        &mut |answered| {
-            answers.push(answered);
-            ControlFlow::Continue(())
-        },
-    );
+    let mut answers = share_out(&turns, worker, |own, &k| (k, answer(own, cases[k])));
     answers.sort_by_key(|(k, _)| *k);
     answers.into_iter().map(|(_, answer)| answer).collect()
 }

@@ -4,6 +4,7 @@
 
 use std::collections::BTreeMap;
 use std::ops::ControlFlow;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Condvar, Mutex, MutexGuard, PoisonError};
 
 /// Pieces that may be in hand for each thread: enough that a slow piece holds nobody up, little enough to stay small.
@@ -124,9 +125,58 @@ pub(super) fn work<T: Send, W>(
     })
 }
 
+/// Answers to items in their order, worked out on all threads, this one among them; the first items are begun first.
+pub(super) fn share_out<I: Sync, T: Send, W>(
+    items: &[I],
+    worker: impl Fn() -> W + Sync,
+    answer: impl Fn(&mut W, &I) -> T + Sync,
+) -> Vec<T> {
+    let next = AtomicUsize::new(0);
+    let work = || {
+        let mut own = worker();
+        let mut answers = Vec::new();
+        loop {
+            let k = next.fetch_add(1, Ordering::Relaxed);
+            let Some(item) = items.get(k) else {
+                return answers;
+            };
+            answers.push((k, answer(&mut own, item)));
+        }
+    };
+    let mut answers = std::thread::scope(|scope| {
+        let threads = all_threads().min(items.len());
+        let others: Vec<_> = (1..threads).map(|_| scope.spawn(work)).collect();
+        let mut answers = work();
+        for other in others {
+            match other.join() {
+                Ok(more) => answers.extend(more),
+                Err(panic) => std::panic::resume_unwind(panic),
+            }
+        }
+        answers
+    });
+    answers.sort_by_key(|(k, _)| *k);
+    answers.into_iter().map(|(_, answer)| answer).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn items_are_answered_in_their_order() {
+        let items: Vec<u64> = (0..300).collect();
+        let made = AtomicUsize::new(0);
+        let squares = share_out(
+            &items,
+            || made.fetch_add(1, Ordering::Relaxed),
+            |_, k| k * k,
+        );
+        assert_eq!(squares, items.iter().map(|k| k * k).collect::<Vec<_>>());
+        assert!((1..=all_threads()).contains(&made.into_inner()));
+        let none = share_out(&[0_u8; 0], || (), |(), k| *k);
+        assert!(none.is_empty());
+    }
 
     #[test]
     fn answers_come_in_order_whatever_the_number_of_threads() {

@@ -96,6 +96,30 @@ pub fn run<'n>(
     case: &Case,
     limits: &Limits,
 ) -> Result<Option<TimeAnswer<'n>>, SolveError> {
+    let Some(marched) = march(solver, case, limits)? else {
+        return Ok(None);
+    };
+    let endless = for_ever(solver, case, limits);
+    Ok(Some(marched.join(endless)))
+}
+
+/// A march, before it is held against the same duty without end.
+pub(super) struct Marched<'n> {
+    end: Solution<'n>,
+    rows: Vec<LimitRow>,
+    in_time: Vec<LimitInTime>,
+    time_s: Vec<f64>,
+    lines: Vec<Line>,
+    effort: MarchEffort,
+    options: TimeOptions,
+}
+
+/// The march of a case with a duration; `None` for one without.
+pub(super) fn march<'n>(
+    solver: &mut Solver<'n>,
+    case: &Case,
+    limits: &Limits,
+) -> Result<Option<Marched<'n>>, SolveError> {
     if case.time.is_none() {
         return Ok(None);
     }
@@ -123,52 +147,58 @@ pub fn run<'n>(
     let Some((end, effort)) = solver.march(case, &options, &mut each)? else {
         return Ok(None);
     };
-    let Steady {
-        rows: steady_rows,
-        first: no_steady,
-        whole: steady,
-    } = for_ever(solver, case, limits, &end);
-    for ((row, seen), steady) in rows.iter_mut().zip(&mut in_time).zip(steady_rows) {
-        if let Some(steady) = &steady
-            && row.verdict < Verdict::NoValue
-            && steady.verdict == Verdict::Missed
-        {
-            row.advice = carried(steady);
-        }
-        seen.steady = steady;
-    }
-    Ok(Some(TimeAnswer {
+    Ok(Some(Marched {
         end,
-        limits: rows,
+        rows,
         in_time,
         time_s,
         lines,
-        no_steady,
-        steady,
         effort,
         options,
     }))
 }
 
+impl<'n> Marched<'n> {
+    /// The whole answer.
+    pub(super) fn join(self, endless: Endless<'n>) -> TimeAnswer<'n> {
+        let (mut rows, mut in_time) = (self.rows, self.in_time);
+        for ((row, seen), steady) in rows.iter_mut().zip(&mut in_time).zip(endless.rows) {
+            if let Some(steady) = &steady
+                && row.verdict < Verdict::NoValue
+                && steady.verdict == Verdict::Missed
+            {
+                row.advice = carried(steady);
+            }
+            seen.steady = steady;
+        }
+        TimeAnswer {
+            end: self.end,
+            limits: rows,
+            in_time,
+            time_s: self.time_s,
+            lines: self.lines,
+            no_steady: endless.first,
+            steady: endless.whole,
+            effort: self.effort,
+            options: self.options,
+        }
+    }
+}
+
 /// The same duty without end.
-struct Steady<'n> {
+pub(super) struct Endless<'n> {
     /// Its limits; none for those of a loop without an answer.
     rows: Vec<Option<LimitRow>>,
     /// Why a loop has no answer.
     first: Option<SolveError>,
     /// The answer, where every loop has one.
-    whole: Option<Solution<'n>>,
+    pub(super) whole: Option<Solution<'n>>,
 }
 
 /// The limits of the same duty without end. No loop moves another, so a loop without a steady answer is solved without
 /// its heat for the sake of the others, and its own rows are none.
-fn for_ever<'n>(
-    solver: &mut Solver<'n>,
-    case: &Case,
-    limits: &Limits,
-    end: &Solution<'n>,
-) -> Steady<'n> {
-    let loops = end.network().loops();
+pub(super) fn for_ever<'n>(solver: &mut Solver<'n>, case: &Case, limits: &Limits) -> Endless<'n> {
+    let loops = solver.network().loops();
     let mut case = case.clone();
     let mut without: Vec<String> = Vec::new();
     let mut first = None;
@@ -182,7 +212,7 @@ fn for_ever<'n>(
                 let rows = judge(&solution, limits).into_iter();
                 let rows = rows.map(|row| (!without.iter().any(|n| of(&row, n))).then_some(row));
                 let rows = rows.collect();
-                return Steady {
+                return Endless {
                     rows,
                     whole: first.is_none().then_some(solution),
                     first,
@@ -201,7 +231,7 @@ fn for_ever<'n>(
         case.plate_heat.extend(plates.map(|p| (index, p, 0.0)));
         without.push(owner);
     }
-    Steady {
+    Endless {
         rows: Vec::new(),
         first,
         whole: None,
