@@ -7,6 +7,7 @@ use super::show::{Fault, FaultCode};
 use super::syntax::{Document, read_bytes, read_text};
 use crate::place::Place;
 use crate::quantity::Kind;
+use serde::Deserialize;
 use serde_json::Value;
 use std::sync::OnceLock;
 
@@ -25,16 +26,23 @@ pub struct Source {
 /// units other than zero, compounds of the wrong kind, rules between keys) is left to the reader.
 pub fn schema() -> &'static Value {
     static SCHEMA: OnceLock<Value> = OnceLock::new();
-    SCHEMA.get_or_init(|| published(rules()))
+    SCHEMA.get_or_init(|| published(&generated()))
 }
 
-/// The schema as generated, by which values are checked.
+/// The schema as generated.
+fn generated() -> Value {
+    let mut schema = schemars::schema_for!(Design).to_value();
+    drop_null(&mut schema);
+    schema
+}
+
+/// The schema as generated but for its descriptions, by which values are checked. It is kept as a file, since to read it takes
+/// a fifth of the time that to generate it takes; a test holds the two equal.
 pub(super) fn rules() -> &'static Value {
     static RULES: OnceLock<Value> = OnceLock::new();
     RULES.get_or_init(|| {
-        let mut schema = schemars::schema_for!(Design).to_value();
-        drop_null(&mut schema);
-        schema
+        // A file that did not parse would be no rules at all; the generated ones are never wrong.
+        serde_json::from_str(include_str!("rules.json")).unwrap_or_else(|_| generated())
     })
 }
 
@@ -104,7 +112,8 @@ impl Source {
         if !faults.is_empty() {
             return Err(faults);
         }
-        match serde_json::from_value(document.value()) {
+        // From a reference, as all records are read: each way to read them is compiled once more.
+        match Design::deserialize(&document.value()) {
             Ok(design) => Ok(Self { design, document }),
             Err(error) => Err(vec![Fault::new(
                 FaultCode::WrongType,
@@ -147,5 +156,54 @@ fn strip_null(value: &mut Value) {
         }
         Value::Array(items) => items.iter_mut().for_each(strip_null),
         _ => {}
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Leaves out what no check reads: descriptions, which are texts (a property of that name is a schema).
+    fn without_descriptions(value: &mut Value) {
+        match value {
+            Value::Object(map) => {
+                map.retain(|key, value| key != "description" || !value.is_string());
+                map.values_mut().for_each(without_descriptions);
+            }
+            Value::Array(items) => items.iter_mut().for_each(without_descriptions),
+            _ => {}
+        }
+    }
+
+    /// One line for each definition, so that a change can be read.
+    fn written(rules: &Value) -> String {
+        let lines = |map: &serde_json::Map<String, Value>, indent: &str| {
+            let lines = map
+                .iter()
+                .map(|(key, value)| format!("{indent}{}: {value}", Value::String(key.clone())));
+            lines.collect::<Vec<_>>().join(",\n")
+        };
+        let mut root = rules.as_object().cloned().unwrap_or_default();
+        let definitions = root.shift_remove("$defs").unwrap_or_default();
+        let definitions = definitions.as_object().cloned().unwrap_or_default();
+        format!(
+            "{{\n{},\n\"$defs\": {{\n{}\n}}\n}}\n",
+            lines(&root, ""),
+            lines(&definitions, "")
+        )
+    }
+
+    /// `LOOPWRIGHT_BLESS=1 cargo test --lib rules` writes the file anew.
+    #[test]
+    fn the_rules_on_file_are_those_of_the_types() {
+        let mut wanted = generated();
+        without_descriptions(&mut wanted);
+        let text = written(&wanted);
+        if std::env::var_os("LOOPWRIGHT_BLESS").is_some() {
+            let path = concat!(env!("CARGO_MANIFEST_DIR"), "/src/design/rules.json");
+            std::fs::write(path, &text).expect("the file can be written");
+        }
+        assert_eq!(include_str!("rules.json"), text, "see the note above");
+        assert_eq!(*rules(), wanted);
     }
 }

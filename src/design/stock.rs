@@ -142,7 +142,7 @@ impl Stock {
         if !faults.is_empty() {
             return Err(faults);
         }
-        let stock: Self = serde_json::from_value(document.value()).map_err(|error| {
+        let stock = Self::deserialize(&document.value()).map_err(|error| {
             vec![Fault::new(
                 FaultCode::WrongType,
                 Place::root(),

@@ -174,9 +174,13 @@ fn worst_line(worst: &WorstBranch, family: UnitFamily) -> String {
 /// The hottest module and what makes it so.
 pub(super) fn hottest_line(hottest: &HottestModule, mean: &str, family: UnitFamily) -> String {
     let kelvin = |k: f64| {
-        let sign = if k < 0.0 { "-" } else { "+" };
-        let shown = in_unit(Kind::TemperatureDifference, k.abs(), family);
-        format!("{sign}{shown:.2}")
+        let shown = in_unit(Kind::TemperatureDifference, k, family);
+        let shown = format!("{shown:+.2}");
+        // What rounds to nothing has no sign.
+        match shown.as_str() {
+            "+0.00" | "-0.00" => "0.00".to_owned(),
+            _ => shown,
+        }
     };
     let at = show_si(Kind::Temperature, hottest.temperature_k, family);
     let excess = show_si(Kind::TemperatureDifference, hottest.excess_k, family);
