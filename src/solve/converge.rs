@@ -10,8 +10,10 @@ pub const STEP_NEAR: f64 = 1.0e-7;
 pub const RESIDUAL_NEAR: f64 = 1.0e-12;
 /// A next step foretold this small against the unknowns ends the iteration when the residual is small too.
 pub const STEP_FORETOLD: f64 = 1.0e-11;
+/// Residual, in scaled units, that goes with [`STEP_FORETOLD`].
+pub const RESIDUAL_FORETOLD: f64 = 1.0e-11;
 /// Residual that a step with the factors of the one before must be foretold to leave.
-pub const CHORD_NEAR: f64 = 3.0e-13;
+pub const CHORD_NEAR: f64 = 4.0e-12;
 /// Residual, in scaled units, that needs no step at all.
 pub const RESIDUAL_DONE: f64 = 1.0e-15;
 /// Share of the predicted decrease that a step must bring.
@@ -61,8 +63,9 @@ pub fn judge(step: f64, taken: f64, residual: f64, pace: f64) -> Verdict {
     let edge = step <= STEP_DONE && residual <= RESIDUAL_ROUND_OFF;
     // Steps are measured by their flows; behind a closed one-way branch pressures may still be on their way.
     let still = step <= STEP_DONE && residual <= RESIDUAL_STILL;
-    let near = step <= STEP_NEAR || step * pace <= STEP_FORETOLD;
-    let small = still || (near && residual <= RESIDUAL_NEAR);
+    let near = step <= STEP_NEAR && residual <= RESIDUAL_NEAR;
+    let foretold = step * pace <= STEP_FORETOLD && residual <= RESIDUAL_FORETOLD;
+    let small = still || near || foretold;
     let done = (full && small) || edge;
     if done || residual <= RESIDUAL_DONE {
         Verdict::Done
@@ -82,12 +85,34 @@ pub fn enough(before: f64, after: f64, taken: f64) -> bool {
     after.is_finite() && after <= before * (1.0 - DECREASE * taken)
 }
 
-/// The largest absolute entry.
+/// The largest absolute entry of those that are numbers.
 pub fn largest(values: &[f64]) -> f64 {
-    values.iter().fold(0.0, |m: f64, v| m.max(v.abs()))
+    let lanes = in_lanes(
+        values,
+        |most, v| if v.abs() > most { v.abs() } else { most },
+    );
+    lanes.into_iter().fold(0.0, f64::max)
 }
 
 /// The Euclidean norm.
 pub fn norm(values: &[f64]) -> f64 {
-    values.iter().map(|v| v * v).sum::<f64>().sqrt()
+    in_lanes(values, |sum, v| sum + v * v)
+        .iter()
+        .sum::<f64>()
+        .sqrt()
+}
+
+/// Folds every fourth entry into a lane of its own, so that no entry waits for the one before it.
+pub fn in_lanes(values: &[f64], fold: impl Fn(f64, f64) -> f64) -> [f64; 4] {
+    let mut lanes = [0.0; 4];
+    let (fours, rest) = values.as_chunks::<4>();
+    for four in fours {
+        for (lane, v) in lanes.iter_mut().zip(four) {
+            *lane = fold(*lane, *v);
+        }
+    }
+    for (lane, v) in lanes.iter_mut().zip(rest) {
+        *lane = fold(*lane, *v);
+    }
+    lanes
 }

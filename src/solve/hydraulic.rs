@@ -340,16 +340,17 @@ impl System for FlowEquations<'_> {
         }
         let (seen, level) = (&numbers.seen, &numbers.level_pa);
         let per_scale = 1.0 / ps;
-        for (j, &[from, to]) in self.layout.ends.iter().enumerate() {
+        let branches = rows.iter_mut().zip(&self.layout.ends).zip(flows);
+        let losses = seen.drop_pa.iter().zip(&numbers.weight_pa);
+        for (((row, &[from, to]), flow), (drop_pa, weight_pa)) in branches.zip(losses) {
             let (from, to) = (from as usize, to as usize);
-            let loss = seen.drop_pa[j] + numbers.weight_pa[j];
-            rows[j] = (level[from] - level[to] - loss) * per_scale;
+            *row = (level[from] - level[to] - (drop_pa + weight_pa)) * per_scale;
             let (a, b) = (self.layout.places[from], self.layout.places[to]);
             if a != NO_PLACE {
-                nodes[a as usize] -= flows[j];
+                nodes[a as usize] -= flow;
             }
             if b != NO_PLACE {
-                nodes[b as usize] += flows[j];
+                nodes[b as usize] += flow;
             }
         }
         for (row, excess_pa) in rows.iter_mut().zip(&seen.excess_pa) {

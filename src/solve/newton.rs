@@ -181,7 +181,8 @@ fn attempt(
             system.ease(EASED.get(k + 1).copied().unwrap_or(0.0));
             eased = Some(k + 1);
         }
-        factors = if plain && taken == 1.0 && chord(full, left, pace) {
+        let same_factors = plain && taken == 1.0 && slopes.is_exact();
+        factors = if same_factors && chord(full, left, pace) {
             Factors::Kept
         } else {
             Factors::Due

@@ -9,6 +9,7 @@ use super::cholesky::{Cholesky, Solved};
 use super::flat::{Flat, Symmetry};
 use super::general::{Singular, SparseSystem};
 use super::order::{Diagonal, order};
+use crate::solve::converge::{self, in_lanes};
 
 /// The place of a node whose pressure is stated.
 pub const NO_PLACE: u32 = u32::MAX;
@@ -16,9 +17,9 @@ pub const NO_PLACE: u32 = u32::MAX;
 const MOST_WORK: usize = 3_000_000;
 /// Unknowns beyond which the list is not tried where the library's Cholesky will do.
 const MOST_FLAT: usize = 15_000;
-/// Residual over the right-hand side that needs no refinement.
-const EXACT: f64 = 1.0e-12;
-/// The same after Cholesky, where a step need not be exact: the next one makes up for it.
+/// Residual over the right-hand side that needs no refinement: a step need not be exact, the next one makes up for it.
+const EXACT: f64 = 1.0e-9;
+/// The same after Cholesky, where a solution costs more.
 const NEWTON: f64 = 1.0e-4;
 /// Residual over the right-hand side beyond which the pivoting LU is asked.
 const USABLE: f64 = 1.0e-6;
@@ -83,6 +84,8 @@ pub struct Saddle {
     own: Vec<f64>,
     pull: Vec<f64>,
     tied: Vec<f64>,
+    /// One over `own`, of the branches that are eliminated.
+    inverse: Vec<f64>,
     kept_place: Vec<u32>,
     path: Path,
     fallback: Option<Fallback>,
@@ -110,6 +113,7 @@ impl Saddle {
         let (nodal, misfit) = (vec![0.0; shape.free + kept], vec![0.0; size]);
         Self {
             own: vec![0.0; branches],
+            inverse: vec![0.0; branches],
             pull: vec![0.0; branches],
             tied: vec![0.0; shape.ties.len()],
             kept_place,
@@ -127,6 +131,11 @@ impl Saddle {
     /// Whether the branches can be divided by what they could when the pattern was analysed.
     pub fn has_pivots(&self, pivots: impl Iterator<Item = Pivot>) -> bool {
         pivots.eq(self.shape.pivots.iter().copied())
+    }
+
+    /// Whether a solution is closer than a step with the factors of another needs; sparse Cholesky keeps its factors itself.
+    pub fn is_exact(&self) -> bool {
+        !matches!(self.path, Path::Cholesky { .. })
     }
 
     /// Forgets what earlier solves left, so that equal solves have equal bits.
@@ -202,6 +211,9 @@ impl Saddle {
     }
 
     fn assemble(&mut self) -> Result<(), Singular> {
+        for (inverse, own) in self.inverse.iter_mut().zip(&self.own) {
+            *inverse = 1.0 / own;
+        }
         match &mut self.path {
             Path::Flat {
                 flat,
@@ -214,7 +226,7 @@ impl Saddle {
                 values.fill(0.0);
                 for &(j, [from, to, upper, lower]) in edges.iter() {
                     let j = j as usize;
-                    let conductance = -self.pull[j] / self.own[j];
+                    let conductance = -self.pull[j] * self.inverse[j];
                     if from != NO_PLACE {
                         values[from as usize] += conductance;
                     }
@@ -258,7 +270,7 @@ impl Saddle {
                 for (j, (&[from, to], &slot)) in
                     self.shape.ends.iter().zip(slots.iter()).enumerate()
                 {
-                    let conductance = -self.pull[j] / self.own[j];
+                    let conductance = -self.pull[j] * self.inverse[j];
                     if from == to {
                         continue;
                     }
@@ -356,7 +368,11 @@ impl Saddle {
         for (y, r) in self.nodal.iter_mut().zip(nodes.iter()) {
             *y = -r;
         }
-        let place = |j: usize| self.kept_place.get(j).copied().unwrap_or(NO_PLACE);
+        // Without a kept branch there are no places, and each branch has none.
+        let places = || {
+            let known = self.kept_place.iter().copied();
+            known.chain(std::iter::repeat(NO_PLACE))
+        };
         let symmetric = matches!(
             self.path,
             Path::Flat {
@@ -364,15 +380,16 @@ impl Saddle {
                 ..
             }
         );
-        for (j, &[from, to]) in self.shape.ends.iter().enumerate() {
-            let kept = place(j);
+        let branches = flows.iter_mut().zip(&self.shape.ends);
+        let values = self.inverse.iter().zip(&self.pull);
+        for (((flow, &[from, to]), (inverse, pull)), kept) in branches.zip(values).zip(places()) {
             if kept != NO_PLACE {
-                let divisor = if symmetric { self.pull[j] } else { 1.0 };
-                self.nodal[kept as usize] = flows[j] / divisor;
+                let divisor = if symmetric { *pull } else { 1.0 };
+                self.nodal[kept as usize] = *flow / divisor;
                 continue;
             }
-            let passed = flows[j] / self.own[j];
-            flows[j] = passed;
+            let passed = *flow * inverse;
+            *flow = passed;
             if to != NO_PLACE {
                 self.nodal[to as usize] += passed;
             }
@@ -396,12 +413,13 @@ impl Saddle {
                 self.nodal[end as usize]
             }
         };
-        for (j, &[from, to]) in self.shape.ends.iter().enumerate() {
-            let kept = place(j);
+        let branches = flows.iter_mut().zip(&self.shape.ends);
+        let values = self.inverse.iter().zip(&self.pull);
+        for (((flow, &[from, to]), (inverse, pull)), kept) in branches.zip(values).zip(places()) {
             if kept != NO_PLACE {
-                flows[j] = self.nodal[kept as usize];
+                *flow = self.nodal[kept as usize];
             } else {
-                flows[j] -= self.pull[j] * (level(from) - level(to)) / self.own[j];
+                *flow -= pull * (level(from) - level(to)) * inverse;
             }
         }
         nodes.copy_from_slice(&self.nodal[..self.shape.free]);
@@ -420,13 +438,15 @@ impl Saddle {
                 x[branches + end as usize]
             }
         };
-        for (j, &[from, to]) in self.shape.ends.iter().enumerate() {
-            rows[j] -= self.own[j] * x[j] + self.pull[j] * (level(from) - level(to));
+        let values = self.own.iter().zip(&self.pull);
+        let branches = rows.iter_mut().zip(&self.shape.ends).zip(x);
+        for (((row, &[from, to]), flow), (own, pull)) in branches.zip(values) {
+            *row -= own * flow + pull * (level(from) - level(to));
             if from != NO_PLACE {
-                nodes[from as usize] += x[j];
+                nodes[from as usize] += flow;
             }
             if to != NO_PLACE {
-                nodes[to as usize] -= x[j];
+                nodes[to as usize] -= flow;
             }
         }
         for (&(row, column), value) in self.shape.ties.iter().zip(&self.tied) {
@@ -602,7 +622,10 @@ fn flat_path(shape: &SaddleShape, kept_place: &[u32]) -> Option<Path> {
 
 /// The largest absolute entry; not a number where any entry is none.
 fn largest(values: &[f64]) -> f64 {
-    let most = values.iter().fold(0.0, |m: f64, v| m.max(v.abs()));
-    let sum: f64 = values.iter().sum();
-    if sum.is_nan() { f64::NAN } else { most }
+    let sum: f64 = in_lanes(values, |sum, v| sum + v).iter().sum();
+    if sum.is_nan() {
+        f64::NAN
+    } else {
+        converge::largest(values)
+    }
 }
