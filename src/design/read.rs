@@ -37,7 +37,7 @@ fn generated() -> Value {
 }
 
 /// The schema as generated but for its descriptions, by which values are checked. It is kept as a file, since to read it takes
-/// a fifth of the time that to generate it takes; a test holds the two equal.
+/// less than half the instructions that to generate it takes; a test holds the two equal.
 pub(super) fn rules() -> &'static Value {
     static RULES: OnceLock<Value> = OnceLock::new();
     RULES.get_or_init(|| {

@@ -8,11 +8,13 @@ pub const STEP_DONE: f64 = 1.0e-9;
 pub const STEP_NEAR: f64 = 1.0e-7;
 /// Residual, in scaled units, that goes with [`STEP_NEAR`].
 pub const RESIDUAL_NEAR: f64 = 1.0e-12;
-/// A next step foretold this small against the unknowns ends the iteration when the residual is small too.
+/// A next step foretold this small against the unknowns ends the iteration when the residual is small too: a hundredth of
+/// [`STEP_DONE`], since it is foretold and not seen.
 pub const STEP_FORETOLD: f64 = 1.0e-11;
-/// Residual, in scaled units, that goes with [`STEP_FORETOLD`].
+/// Residual, in scaled units, that goes with [`STEP_FORETOLD`]: a hundredth of the closure of pressure that is owed.
 pub const RESIDUAL_FORETOLD: f64 = 1.0e-11;
-/// Residual that a step with the factors of the one before must be foretold to leave.
+/// Residual that a step with the factors of the one before must be foretold to leave: what it did leave was up to twice that
+/// (seen on the matrix of `tests/laws`), which [`RESIDUAL_FORETOLD`] must hold.
 pub const CHORD_NEAR: f64 = 4.0e-12;
 /// Residual, in scaled units, that needs no step at all.
 pub const RESIDUAL_DONE: f64 = 1.0e-15;
@@ -20,9 +22,10 @@ pub const RESIDUAL_DONE: f64 = 1.0e-15;
 pub const DECREASE: f64 = 1.0e-4;
 /// Shortest step tried before the next leap.
 pub const SHORTEST_STEP: f64 = 1.0 / 16.0;
-/// Pace of a step shorter than that which leads nowhere, and how many in a row end in a leap.
+/// Pace of a step shorter than that which leads nowhere: seventy of them halve the residual (our choice).
 pub const CREEP: f64 = 0.99;
-/// See [`CREEP`].
+/// How many steps at that pace in a row end in a leap (our choice; set on ten thousand of the networks of
+/// `tests/laws/wild.rs`).
 pub const MOST_CREPT: usize = 5;
 /// Steps taken whatever they do to the residual, one each time that no shorter step decreases it: where a loss falls
 /// with flow (a tee between two patterns) the residual has a dip that is no solution, and a step over its rim leads on.
@@ -115,4 +118,45 @@ pub fn in_lanes(values: &[f64], fold: impl Fn(f64, f64) -> f64) -> [f64; 4] {
         *lane = fold(*lane, *v);
     }
     lanes
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Newton on `x^2 = a` from 2: quadratic for `a` of 1, a double root for `a` of 0, whose error after the last step must
+    /// be as small as was foretold, or not be taken for the end.
+    #[test]
+    fn a_step_that_is_foretold_is_not_missed_and_a_double_root_is_not_taken_for_the_end() {
+        for (a, most) in [(1.0, 5), (0.0, 60)] {
+            let (mut x, mut steps) = (2.0_f64, 0);
+            let error = loop {
+                let before = x * x - a;
+                let step = before / (2.0 * x);
+                x -= step;
+                steps += 1;
+                let after = x * x - a;
+                let pace = (after / before).abs();
+                if judge(step.abs(), 1.0, after.abs(), pace) == Verdict::Done {
+                    break (x - f64::sqrt(a)).abs();
+                }
+            };
+            assert!(steps <= most && error <= STEP_NEAR, "{a}: {steps} {error}");
+            assert!(a == 0.0 || error <= STEP_FORETOLD, "{error}");
+        }
+        assert!(chord(1e-4, 1e-8, 2e-5) && !chord(1e-4, 1e-8, 0.25));
+        assert!(!chord(1e-2, 1e-5, 1e-3));
+    }
+
+    #[test]
+    fn sums_in_lanes_are_those_of_all_entries() {
+        for count in 0..11 {
+            let values: Vec<f64> = (0..count).map(|k| f64::from(k) - 4.5).collect();
+            let plain: f64 = values.iter().map(|v| v * v).sum();
+            assert!((norm(&values) - plain.sqrt()).abs() < 1e-14, "{count}");
+            let most = values.iter().fold(0.0, |m: f64, v| m.max(v.abs()));
+            assert_eq!(largest(&values), most, "{count}");
+        }
+        assert_eq!(largest(&[1.0, f64::NAN, -3.0]), 3.0);
+    }
 }

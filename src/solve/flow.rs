@@ -62,9 +62,11 @@ impl FlowWorkspace {
 const COLD_STARTS: [f64; 3] = [1.0, 0.1, 5.0];
 /// Share of what is owed that a residual of pressure or a leak may take.
 const ENOUGH: f64 = 0.1;
-/// Share of tees with which they are brought in at first, least change of that share, and most solves.
+/// Share of tees with which they are brought in at first (our choice; five solves where each leads on).
 const TEES_FIRST: f64 = 0.05;
+/// Least change of that share that is tried (our choice).
 const TEES_LEAST: f64 = 1.0e-3;
+/// Most solves on the way: the cap on time.
 const TEES_MOST: usize = 40;
 
 /// Solves one network; `warm` is an earlier solution of the same network.
@@ -249,28 +251,29 @@ fn bring_in_tees(
 ) -> Result<(), Halt> {
     let (mut share, mut step) = (0.0, TEES_FIRST);
     let mut trial = x.to_vec();
-    let mut outcome = Err(Halt::Stalled);
     for _ in 0..TEES_MOST {
-        let mut wanted = f64::min(1.0, share + step);
-        if !equations.leave_out_tees(1.0 - wanted) {
-            wanted = 1.0;
-        }
+        let wanted = f64::min(1.0, share + step);
+        let tees = equations.leave_out_tees(1.0 - wanted);
         trial.copy_from_slice(x);
         effort.history.clear();
-        outcome = solve(equations, &mut trial, matrix, Patience::LONG, effort, room);
-        if outcome.is_ok() {
+        if solve(equations, &mut trial, matrix, Patience::LONG, effort, room).is_ok() {
             x.copy_from_slice(&trial);
-            share = wanted;
+            share = if tees { wanted } else { 1.0 };
             step *= 2.0;
         } else {
             step *= 0.5;
         }
-        if wanted == 1.0 && outcome.is_ok() || step < TEES_LEAST {
+        if share == 1.0 || step < TEES_LEAST || !tees {
             break;
         }
     }
     equations.leave_out_tees(0.0);
-    outcome
+    // With a share left out it is the solution of other equations.
+    if share == 1.0 {
+        Ok(())
+    } else {
+        Err(Halt::Stalled)
+    }
 }
 
 /// The first part of a branch, or its first node where it has none.

@@ -63,7 +63,7 @@ impl Patience {
         Self { steps, shortest }
     }
 
-    /// Many steps, as short as it takes.
+    /// Many steps, as short as it takes (our choice).
     pub const LONG: Self = Self {
         steps: 200,
         shortest: 1.0e-5,

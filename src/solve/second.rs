@@ -17,7 +17,7 @@ const APART_SHARE: f64 = 1.0e-4;
 /// Difference of a temperature from which answers are two, K.
 const APART_K: f64 = 0.02;
 /// Agreement of temperatures with which the other answer is looked for, K: too coarse to be told, fine enough to see whether
-/// it is another.
+/// it is another. A twentieth of [`APART_K`]; flows, at 2 % a kelvin, agree to a fifth of [`APART_SHARE`].
 const LOOK_K: f64 = 1.0e-3;
 /// A warm start is at least this warm, K: a loop that comes from a hot drive (our choice, no source).
 const WARM_K: f64 = 333.15;

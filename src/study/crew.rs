@@ -125,7 +125,8 @@ pub(super) fn work<T: Send, W>(
     })
 }
 
-/// Answers to items in their order, worked out on all threads, this one among them; the first items are begun first.
+/// Answers to items in their order, worked out on all threads, this one among them; the first items are begun first. For a few
+/// long items that are all kept; for a stream of them there is [`work`].
 pub(super) fn share_out<I: Sync, T: Send, W>(
     items: &[I],
     worker: impl Fn() -> W + Sync,

@@ -10,6 +10,8 @@ use serde_json::{Map, Value, json};
 const NETWORKS: u64 = 1000;
 /// More of them, found among ten thousand, that are solved only where steps that creep end in a leap.
 const CREPT: [u64; 4] = [1221, 8706, 9059, 9084];
+/// Those of ten thousand that do not settle. They may be told so; an answer, if there is one, must close like any other.
+const UNSETTLED: [u64; 3] = [4521, 9218, 9569];
 /// Most time that a debug build may take for one of them, s.
 const MOST_S: f64 = 5.0;
 
@@ -198,7 +200,7 @@ fn wild_networks_are_solved_with_their_closures_met_or_refused_with_a_reason() {
     let clock = std::time::Instant::now();
     let (mut steps, mut refused, mut bad) = (Vec::new(), 0, Vec::new());
     let mut sizes = Vec::new();
-    for seed in (0..NETWORKS).chain(CREPT) {
+    for seed in (0..NETWORKS).chain(CREPT).chain(UNSETTLED) {
         let document = wild(seed);
         sizes.push(
             document["loops"]["loop"]["parts"]
@@ -222,6 +224,7 @@ fn wild_networks_are_solved_with_their_closures_met_or_refused_with_a_reason() {
                 steps.push(solution.effort().newton_iterations_max);
             }
             Err(e) if e.code() == "draw-without-way" && lacks_a_way(&document) => refused += 1,
+            Err(e) if e.code() == "flows-unsettled" && UNSETTLED.contains(&seed) => {}
             Err(e) => bad.push((seed, e.code(), e.to_string())),
         }
         if begun.elapsed().as_secs_f64() > MOST_S {

@@ -1,6 +1,7 @@
 //! Marching in time: an integrator for heat that is stored and exchanged, and a vehicle as such a thing.
 //! `step.rs` and `control.rs` know no hose; `state.rs` does.
 
+mod circuit;
 mod control;
 mod state;
 mod step;

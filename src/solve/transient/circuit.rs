@@ -1,0 +1,530 @@
+//! One loop of a march: the balance of a stage at flows that are solved with it.
+
+use super::step::Through;
+use super::told::Told;
+use crate::fluid::Properties;
+use crate::id::Subject;
+use crate::network::{Case, HeatRole, Loop, Network, NodeKind};
+use crate::solve::converge::largest;
+use crate::solve::couple::{
+    AirState, Carried, LoopState, ambient_pa, fluid_at, largest_change, note, pump_heat, sides_of,
+};
+use crate::solve::error::SolveError;
+use crate::solve::flow::{FlowState, FlowWorkspace, solve_flows};
+use crate::solve::linear::StrongSystem;
+use crate::solve::meeting::Meeting;
+use crate::solve::mix::Mixer;
+use crate::solve::options::Options;
+use crate::solve::thermal::{
+    HeatInput, HeatState, RESTING_SHARE, Rows, balance, forward_part, left_after, mixing_width,
+};
+use crate::solve::thermostat::follow;
+use std::sync::Arc;
+
+/// Newton steps of one stage at known flows.
+const MOST_STEPS: usize = 60;
+/// Change of temperature at which such a Newton is done, K.
+const DONE_K: f64 = 1.0e-9;
+/// Balances looked at after that, before what is left is taken for round-off: each leaves a thousandth of the one before, so
+/// two suffice (our choice).
+const MOST_LOOKS: usize = 5;
+/// Units in the last place of a temperature to which what is stored is known.
+const ROUND_OFF: f64 = 4.0;
+/// Most that any temperature moves in one Newton step, K.
+const LARGEST_MOVE_K: f64 = 60.0;
+/// Agreement of a thermostat with its coolant over that of flow and heat.
+const SENSED_SHARE: f64 = 0.1;
+/// Farthest that flows are let go on as they did, over the time between the last two stages: as much as a step may grow.
+const FARTHEST: f64 = 4.0;
+
+/// What all loops of a march see.
+pub(super) struct Around<'a> {
+    pub(super) network: &'a Network,
+    pub(super) case: &'a Case,
+    pub(super) options: &'a Options,
+    pub(super) airs: Vec<AirState>,
+    pub(super) meeting: Meeting,
+    /// Whether a loop meets another, or itself, in stacked cores or at a tank plate.
+    pub(super) meets: bool,
+    pub(super) agreed_k: f64,
+}
+
+/// One loop of a march.
+pub(super) struct LoopMarch {
+    index: usize,
+    pub(super) state: LoopState,
+    flow: Option<FlowState>,
+    /// Time of the last stage, s, and the flows of one before it with theirs.
+    at_s: f64,
+    earlier: Option<(f64, FlowState)>,
+    start_k: f64,
+    coolant_kg: Vec<f64>,
+    pub(super) matrix: Matrix,
+    told: Told,
+}
+
+/// The balance of a loop with what is stored, and its matrix: kept between stages.
+#[derive(Default)]
+pub(super) struct Matrix {
+    rows: Rows,
+    positions: Vec<(usize, usize)>,
+    values: Vec<f64>,
+    pub(super) system: StrongSystem,
+    pub(super) row_scale: Vec<f64>,
+    stored: Vec<f64>,
+    kept: Vec<f64>,
+    step: Vec<f64>,
+}
+
+impl LoopMarch {
+    pub(super) fn new(index: usize, circuit: Loop, start_k: f64) -> Self {
+        let density = circuit.coolant.properties_extended(start_k).density_kg_m3;
+        let mut coolant_kg = vec![0.0; circuit.net.nodes.len()];
+        for branch in &circuit.net.branches {
+            let elements = &circuit.net.elements[branch.elements.clone()];
+            let volume: f64 = elements.iter().filter_map(|e| e.volume_m3).sum();
+            coolant_kg[branch.from] += 0.5 * volume * density;
+            coolant_kg[branch.to] += 0.5 * volume * density;
+        }
+        let mut heat = HeatState::uniform(&circuit, start_k);
+        heat.plate_k = vec![start_k; circuit.plates.len()];
+        let state = LoopState {
+            fluid: fluid_at(&circuit, &heat),
+            flow: FlowState::default(),
+            pump_w: Vec::new(),
+            carried: Carried::Solved,
+            steps_max: 0,
+            passes: 0,
+            factorisations: 0,
+            storing_w: Vec::new(),
+            storing_round_off_w: 0.0,
+            heat,
+            circuit: Arc::new(circuit),
+        };
+        Self {
+            index,
+            state,
+            flow: None,
+            at_s: 0.0,
+            earlier: None,
+            start_k,
+            coolant_kg,
+            matrix: Matrix::default(),
+            told: Told::NOTHING,
+        }
+    }
+
+    /// Notes what the cores of the loop give to the air and to their neighbours.
+    pub(super) fn note(&self, around: &mut Around<'_>) {
+        let LoopState {
+            circuit,
+            flow,
+            heat,
+            carried,
+            ..
+        } = &self.state;
+        let (case, airs, meeting) = (around.case, &around.airs, &mut around.meeting);
+        let state = (&**circuit, flow, heat, *carried);
+        note(around.network, self.index, state, case, airs, meeting);
+    }
+
+    pub(super) fn size(&self) -> usize {
+        let circuit = &self.state.circuit;
+        circuit.net.nodes.len() + circuit.modules.len() + circuit.plates.len()
+    }
+
+    fn capacities(&self) -> impl Iterator<Item = f64> {
+        let circuit = &self.state.circuit;
+        let modules = circuit.modules.iter().map(|m| m.capacity_j_k);
+        modules.chain(circuit.plates.iter().map(|p| p.capacity_j_k))
+    }
+
+    /// Heat stored above the start, J.
+    pub(super) fn stored_j(&self, y: &[f64], stored: &mut Vec<f64>) {
+        let coolant = &self.state.circuit.coolant;
+        let datum = coolant.enthalpy_j_kg(self.start_k);
+        let (nodes, bodies) = y.split_at(self.coolant_kg.len());
+        let kg = self.coolant_kg.iter();
+        stored.extend(kg.zip(nodes).map(|(kg, k)| match *kg {
+            0.0 => 0.0,
+            kg => kg * (coolant.enthalpy_j_kg(*k) - datum),
+        }));
+        let capacities = self.capacities();
+        stored.extend(capacities.zip(bodies).map(|(c, k)| c * (k - self.start_k)));
+    }
+
+    /// Lets flows go on to a stage as they did between the last two: a guess that its answer does not depend on but for
+    /// round-off.
+    pub(super) fn go_on(&mut self, time_s: f64) {
+        let before_s = std::mem::replace(&mut self.at_s, time_s);
+        let Some(flow) = &mut self.flow else {
+            return;
+        };
+        if time_s == before_s {
+            return;
+        }
+        let last = flow.clone();
+        if let Some((earlier_s, earlier)) = &self.earlier {
+            let share = (time_s - before_s) / (before_s - earlier_s);
+            if share.abs() <= FARTHEST {
+                let go_on = |now: &mut [f64], then: &[f64]| {
+                    for (now, then) in now.iter_mut().zip(then) {
+                        *now += share * (*now - then);
+                    }
+                };
+                go_on(&mut flow.flow_kg_s, &earlier.flow_kg_s);
+                go_on(&mut flow.node_pa, &earlier.node_pa);
+            }
+        }
+        self.earlier = Some((before_s, last));
+    }
+
+    pub(super) fn unsettled(&self, passes: usize, change_k: f64) -> SolveError {
+        SolveError::HeatUnsettled {
+            subject: Subject::whole(&self.state.circuit.name),
+            passes,
+            change_k,
+        }
+    }
+
+    pub(super) fn stage(
+        &mut self,
+        around: &Around<'_>,
+        workspace: &mut FlowWorkspace,
+        weight_s: f64,
+        base_j: &[f64],
+        y: &mut [f64],
+    ) -> Result<(), SolveError> {
+        let mut heat = self.state.heat.clone();
+        write(&mut heat, y);
+        if self.flow.is_some() {
+            // Temperatures along the branches follow those of the guess.
+            let mut rows = std::mem::take(&mut self.matrix.rows);
+            self.write_balance(around, &mut heat, &mut rows);
+            self.matrix.rows = rows;
+        }
+        let mut mixer = Mixer::new();
+        let mut change = f64::INFINITY;
+        for pass in 1..=around.options.passes {
+            self.state.fluid = fluid_at(&self.state.circuit, &heat);
+            self.settle_thermostats(around, workspace, weight_s, base_j, &heat)?;
+            let solved = solve_flows(
+                &self.state.circuit.net,
+                &self.state.circuit.name,
+                &self.state.fluid,
+                ambient_pa(around.case),
+                self.flow.as_ref(),
+                workspace,
+                around.options,
+            )?;
+            self.state.steps_max = self.state.steps_max.max(solved.steps);
+            self.state.factorisations += solved.factorisations;
+            self.state.passes = self.state.passes.max(pass);
+            self.state.pump_w = pump_heat(&self.state.circuit, &solved, &self.state.fluid);
+            self.massless_need_flow(&solved.flow_kg_s)?;
+            self.state.flow = solved.clone();
+            self.flow = Some(solved);
+            let next = self
+                .newton(around, weight_s, base_j, &heat)
+                .ok_or_else(|| self.unsettled(pass, change))?;
+            let before = change;
+            change = largest_change(&heat, &next);
+            let left_k = match pass {
+                1 => self.told.left_k(change),
+                _ => left_after(change, before),
+            };
+            if pass == 2 {
+                self.told.hear(change, before);
+            }
+            if left_k <= around.agreed_k {
+                read(&next, y);
+                self.state.heat = next;
+                let mut stored = Vec::new();
+                self.stored_j(y, &mut stored);
+                let nodes = stored.iter().zip(base_j).take(self.coolant_kg.len());
+                self.state.storing_w = nodes.map(|(s, b)| (s - b) / weight_s).collect();
+                let coolant = &self.state.circuit.coolant;
+                let warm = self.coolant_kg.iter().zip(y.iter());
+                let warm_j = warm.map(|(kg, k)| kg * coolant.specific_heat_extended_j_kg_k(*k) * k);
+                self.state.storing_round_off_w =
+                    ROUND_OFF * f64::EPSILON * warm_j.sum::<f64>() / weight_s;
+                return Ok(());
+            }
+            mixer.mix(&mut heat, next);
+        }
+        Err(self.unsettled(around.options.passes, change))
+    }
+
+    /// Sets every thermostat to the opening that agrees with its temperature at the end of the stage.
+    fn settle_thermostats(
+        &mut self,
+        around: &Around<'_>,
+        workspace: &mut FlowWorkspace,
+        weight_s: f64,
+        base_j: &[f64],
+        heat: &HeatState,
+    ) -> Result<(), SolveError> {
+        if self.state.circuit.thermostats.is_empty() {
+            return Ok(());
+        }
+        let near: Vec<f64> = self
+            .state
+            .circuit
+            .thermostats
+            .iter()
+            .map(|t| heat.sensed_k(t))
+            .collect();
+        let mut circuit = Loop::clone(&self.state.circuit);
+        follow(
+            &mut circuit,
+            &near,
+            SENSED_SHARE * around.agreed_k,
+            &mut |set| {
+                for (index, thermostat) in set.thermostats.iter().enumerate() {
+                    let own = Arc::make_mut(&mut self.state.circuit);
+                    own.set_thermostat(index, thermostat.opening);
+                }
+                let solved = solve_flows(
+                    &self.state.circuit.net,
+                    &self.state.circuit.name,
+                    &self.state.fluid,
+                    ambient_pa(around.case),
+                    self.flow.as_ref(),
+                    workspace,
+                    around.options,
+                )?;
+                self.state.steps_max = self.state.steps_max.max(solved.steps);
+                self.state.factorisations += solved.factorisations;
+                self.state.pump_w = pump_heat(&self.state.circuit, &solved, &self.state.fluid);
+                self.state.flow = solved.clone();
+                self.flow = Some(solved);
+                let next = self.newton(around, weight_s, base_j, heat);
+                Ok(next.map(|next| set.thermostats.iter().map(|t| next.sensed_k(t)).collect()))
+            },
+        )?;
+        self.state.circuit = Arc::new(circuit);
+        Ok(())
+    }
+
+    /// The balance of one stage at known flows.
+    fn newton(
+        &mut self,
+        around: &Around<'_>,
+        weight_s: f64,
+        base_j: &[f64],
+        from: &HeatState,
+    ) -> Option<HeatState> {
+        let mut matrix = std::mem::take(&mut self.matrix);
+        let found = self.newton_with(around, weight_s, base_j, from, &mut matrix);
+        self.matrix = matrix;
+        found
+    }
+
+    fn newton_with(
+        &self,
+        around: &Around<'_>,
+        weight_s: f64,
+        base_j: &[f64],
+        from: &HeatState,
+        matrix: &mut Matrix,
+    ) -> Option<HeatState> {
+        let size = self.size();
+        let nodes = self.coolant_kg.len();
+        let mut heat = from.clone();
+        let mut y = vec![0.0; size];
+        let (mut before, mut left) = (f64::INFINITY, f64::INFINITY);
+        let mut looks = 0;
+        for _ in 0..MOST_STEPS {
+            self.write_balance(around, &mut heat, &mut matrix.rows);
+            read(&heat, &mut y);
+            self.write_system(&y, weight_s, base_j, matrix);
+            let step = &mut matrix.step;
+            if left < DONE_K {
+                // Heat capacities and conductances are those of the temperatures one balance before: it must still hold.
+                looks += 1;
+                if largest(step) < DONE_K || looks > MOST_LOOKS {
+                    return heat.node_k[..nodes]
+                        .iter()
+                        .all(|k| k.is_finite())
+                        .then_some(heat);
+                }
+            }
+            matrix.system.factorise().ok()?;
+            matrix.system.solve(step).ok()?;
+            let most = largest(step);
+            let shorten = (LARGEST_MOVE_K / most.max(LARGEST_MOVE_K)).min(1.0);
+            for (k, s) in y.iter_mut().zip(step.iter()) {
+                *k -= shorten * s;
+            }
+            write(&mut heat, &y);
+            left = left_after(most, before);
+            before = most;
+        }
+        None
+    }
+
+    /// The rows of a stage, `(S(y) - base - weight R(y))` over what a row's own temperature moves in it, so that residuals
+    /// are kelvin.
+    fn write_system(&self, y: &[f64], weight_s: f64, base_j: &[f64], matrix: &mut Matrix) {
+        let Matrix {
+            rows,
+            positions,
+            values,
+            system,
+            row_scale,
+            stored,
+            kept,
+            step,
+        } = matrix;
+        let size = y.len();
+        stored.clear();
+        self.stored_j(y, stored);
+        let coolant = &self.state.circuit.coolant;
+        let kg = self.coolant_kg.iter().zip(y);
+        kept.clear();
+        kept.extend(kg.map(|(kg, k)| kg * coolant.specific_heat_extended_j_kg_k(*k)));
+        kept.extend(self.capacities());
+        row_scale.clear();
+        row_scale
+            .extend((0..size).map(|r| 1.0 / (kept[r] + weight_s / rows.kelvin_per_w[r].abs())));
+        step.clear();
+        step.extend((0..size).map(|r| {
+            let gained = rows.residual[r] / rows.kelvin_per_w[r];
+            (stored[r] - base_j[r] - weight_s * gained) * row_scale[r]
+        }));
+        positions.clear();
+        positions.extend((0..size).map(|r| (r, r)));
+        positions.extend_from_slice(&rows.positions);
+        values.clear();
+        values.extend((0..size).map(|r| kept[r] * row_scale[r]));
+        let slopes = rows.positions.iter().zip(&rows.values);
+        values.extend(
+            slopes.map(|(&(r, _), value)| -weight_s * value / rows.kelvin_per_w[r] * row_scale[r]),
+        );
+        system.set(size, positions, values);
+    }
+
+    fn write_balance(&self, around: &Around<'_>, heat: &mut HeatState, rows: &mut Rows) {
+        let sides = |core: usize, m: f64, p: &Properties| {
+            let Around {
+                network,
+                case,
+                airs,
+                meeting,
+                ..
+            } = around;
+            sides_of(network, core, case, airs, meeting, m, p)
+        };
+        let input = HeatInput {
+            circuit: &self.state.circuit,
+            flow_kg_s: &self.state.flow.flow_kg_s,
+            pump_w: &self.state.pump_w,
+            sides: &sides,
+        };
+        rows.begin(self.size());
+        balance(&input, heat, rows);
+    }
+
+    /// Heat gained by every row at the state last reached, W; nothing where nothing is stored.
+    pub(super) fn rates_w(&self, around: &Around<'_>) -> Vec<f64> {
+        let mut heat = self.state.heat.clone();
+        let mut rows = Rows::default();
+        self.write_balance(around, &mut heat, &mut rows);
+        let stores = self.coolant_kg.iter().copied().chain(self.capacities());
+        stores
+            .enumerate()
+            .map(|(r, kept)| match kept {
+                0.0 => 0.0,
+                _ => rows.residual[r] / rows.kelvin_per_w[r],
+            })
+            .collect()
+    }
+
+    /// Heat on a part that neither stores it nor passes it on has no answer.
+    fn massless_need_flow(&self, flow_kg_s: &[f64]) -> Result<(), SolveError> {
+        let circuit = &self.state.circuit;
+        let owner = circuit.net.branch_of_elements();
+        let most = flow_kg_s.iter().fold(0.0, |m: f64, v| m.max(v.abs()));
+        let rests = |e: usize| most <= 1e-12 || flow_kg_s[owner[e]].abs() <= RESTING_SHARE * most;
+        let refuse = |part: &str, heat_w: f64| {
+            Err(SolveError::HeatWithoutFlow {
+                subject: Subject::part(&circuit.name, part),
+                heat_w,
+            })
+        };
+        for plate in &circuit.plates {
+            if plate.heat_w != 0.0 && plate.capacity_j_k == 0.0 && rests(plate.element) {
+                return refuse(
+                    circuit.net.elements[plate.element].id.as_str(),
+                    plate.heat_w,
+                );
+            }
+        }
+        for module in circuit.modules.iter().filter(|m| m.capacity_j_k == 0.0) {
+            let heat_w = (module.heat.as_ref()).map_or(0.0, |h| h.at(self.start_k).value);
+            if heat_w > 0.0 && module.circuits.iter().all(|&e| rests(e)) {
+                return refuse(&module.name, heat_w);
+            }
+        }
+        Ok(())
+    }
+
+    /// Heat through the outside, from flows and temperatures alone, W.
+    pub(super) fn through_w(&self) -> Through {
+        let LoopState {
+            circuit,
+            heat,
+            flow,
+            pump_w,
+            ..
+        } = &self.state;
+        let mut sum = Through::default();
+        let mut count = |w: f64| {
+            sum.gained += w.max(0.0);
+            sum.lost += (-w).max(0.0);
+        };
+        pump_w.iter().for_each(|w| count(*w));
+        circuit.plates.iter().for_each(|p| count(p.heat_w));
+        for (module, k) in circuit.modules.iter().zip(&heat.module_k) {
+            count(module.heat.as_ref().map_or(0.0, |h| h.at(*k).value));
+        }
+        for (element, w) in circuit.net.elements.iter().zip(&heat.heat_w) {
+            if matches!(
+                element.heat,
+                HeatRole::Core(_) | HeatRole::Exchanger(_) | HeatRole::Hose(_)
+            ) {
+                count(*w);
+            }
+        }
+        let mut inflow = vec![0.0; circuit.net.nodes.len()];
+        for (branch, m) in circuit.net.branches.iter().zip(&flow.flow_kg_s) {
+            inflow[branch.from] += m;
+            inflow[branch.to] -= m;
+        }
+        let width = mixing_width(&flow.flow_kg_s);
+        let datum = circuit.coolant.enthalpy_j_kg(self.start_k);
+        let above = |k: f64| circuit.coolant.enthalpy_j_kg(k) - datum;
+        for (n, node) in circuit.net.nodes.iter().enumerate() {
+            if matches!(node.kind, NodeKind::Fixed { .. } | NodeKind::Draw { .. }) {
+                let entering_k = node.inflow_temperature_k.unwrap_or(heat.node_k[n]);
+                count(forward_part(inflow[n], width) * above(entering_k));
+                count(-forward_part(-inflow[n], width) * above(heat.node_k[n]));
+            }
+        }
+        sum
+    }
+}
+
+fn write(heat: &mut HeatState, y: &[f64]) {
+    let all = heat.node_k.iter_mut().chain(&mut heat.module_k);
+    for (k, value) in all.chain(&mut heat.plate_k).zip(y) {
+        *k = *value;
+    }
+}
+
+fn read(heat: &HeatState, y: &mut [f64]) {
+    let all = heat.node_k.iter().chain(&heat.module_k);
+    for (value, k) in y.iter_mut().zip(all.chain(&heat.plate_k)) {
+        *value = *k;
+    }
+}
