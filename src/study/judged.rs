@@ -283,6 +283,7 @@ impl Counting {
             };
             let tight = |row: &LimitRow, margin_k: f64| Tight {
                 margin_k,
+                measure: row.measure,
                 limit: row.limit,
                 subject: row.subject.clone(),
                 case: judged.case.clone(),

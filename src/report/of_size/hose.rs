@@ -1,7 +1,7 @@
 //! Hose sizes: each group with each size, pressure against mass, and the lightest set that meets the limits.
 
 use super::pump_data::{judged_json, keys_json};
-use super::{MARGIN_WORDS, caution, hopeless, tight_text, yes};
+use super::{MARGIN_WORDS, caution, hopeless, size_of, tight_text, yes};
 use crate::quantity::{Kind, UnitFamily, show_si, significant};
 use crate::report::block::{Cell, Report, Table, Tone};
 use crate::report::csv::{Csv, number as field};
@@ -179,7 +179,7 @@ fn conclusion(report: &mut Report, answer: &HoseAnswer, family: UnitFamily) {
                     worse.limit.replace('_', " "),
                     worse.subject,
                     worse.case,
-                    show_si(Kind::TemperatureDifference, -worse.margin_k, family)
+                    size_of(worse, family)
                 ),
                 _ => String::new(),
             };

@@ -44,8 +44,16 @@ fn tight_text(tight: &Tight, family: UnitFamily) -> String {
         tight.limit.replace('_', " "),
         tight.subject,
         tight.case,
-        show_si(Kind::TemperatureDifference, tight.margin_k.abs(), family)
+        size_of(tight, family)
     )
+}
+
+/// How large the margin of a limit is, in kelvin for a temperature and in percent for all else.
+fn size_of(tight: &Tight, family: UnitFamily) -> String {
+    match tight.share() {
+        None => show_si(Kind::TemperatureDifference, tight.margin_k.abs(), family),
+        Some(share) => format!("{:.1} %", 100.0 * share.abs()),
+    }
 }
 
 /// What no variant mends.

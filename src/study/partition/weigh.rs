@@ -32,12 +32,24 @@ pub fn margin_k(row: &LimitRow) -> Option<f64> {
 pub struct Tight {
     /// Margin on the common scale, K.
     pub margin_k: f64,
+    /// What the limit measures.
+    pub measure: Measure,
     /// Key of the limit.
     pub limit: &'static str,
     /// What it is judged on.
     pub subject: String,
     /// The case.
     pub case: String,
+}
+
+impl Tight {
+    /// The margin as a share of bound or value, whichever is larger; none for a temperature, which weighs by its kelvin.
+    pub fn share(&self) -> Option<f64> {
+        match self.measure {
+            Measure::Quantity(Kind::Temperature | Kind::TemperatureDifference) => None,
+            _ => Some(self.margin_k / KELVIN_PER_WHOLE),
+        }
+    }
 }
 
 /// One limit in one case, followed over all cuts.
@@ -175,6 +187,7 @@ pub(super) fn judge_cuts(cuts: &mut [Cut], tracks: &[Track], owners: &[String; 2
                 };
                 let tight = Tight {
                     margin_k,
+                    measure: row.measure,
                     limit: row.limit,
                     subject: row.subject.clone(),
                     case: case.case.clone(),
