@@ -212,6 +212,9 @@ pub fn settle(
                     // Met in the scales of the guess alone: no solution.
                     x.copy_from_slice(finished);
                     continue;
+                } else {
+                    // As good as it gets: the same solution, in the scales that the equations have now.
+                    equations.scale_into(flow_kg_s, node_pa, x);
                 }
             }
             return Ok(());

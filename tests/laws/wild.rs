@@ -11,7 +11,10 @@ const NETWORKS: u64 = 1000;
 /// More of them, found among ten thousand, that are solved only where steps that creep end in a leap.
 const CREPT: [u64; 4] = [1221, 8706, 9059, 9084];
 /// Those of ten thousand that do not settle. They may be told so; an answer, if there is one, must close like any other.
-const UNSETTLED: [u64; 3] = [4521, 9218, 9569];
+const UNSETTLED: [u64; 3] = [4521, 8317, 9218];
+/// One more, with pressures of a million bar, whose finish in its own scales comes to nothing: what its tees are told of must
+/// still be in the scales that the equations have then.
+const RESCALED: [u64; 1] = [9569];
 /// Most time that a debug build may take for one of them, s.
 const MOST_S: f64 = 5.0;
 
@@ -200,7 +203,7 @@ fn wild_networks_are_solved_with_their_closures_met_or_refused_with_a_reason() {
     let clock = std::time::Instant::now();
     let (mut steps, mut refused, mut bad) = (Vec::new(), 0, Vec::new());
     let mut sizes = Vec::new();
-    for seed in (0..NETWORKS).chain(CREPT).chain(UNSETTLED) {
+    for seed in (0..NETWORKS).chain(CREPT).chain(UNSETTLED).chain(RESCALED) {
         let document = wild(seed);
         sizes.push(
             document["loops"]["loop"]["parts"]
