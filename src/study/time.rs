@@ -4,9 +4,17 @@
 use super::limits::{LimitRow, Verdict, judge};
 use crate::design::Limits;
 use crate::network::{Case, HeatRole};
+use crate::part::Curve;
 use crate::quantity::show_both;
 use crate::solve::transient::{MarchEffort, Moment, TimeOptions};
 use crate::solve::{Solution, SolveError, Solver};
+
+/// Equal parts of the duration at whose ends a strip has values: each stop of a march and a time between.
+const STRIP: usize = 24;
+/// Steps either side from which the curve through a crossing is made.
+const AROUND: usize = 3;
+/// Halvings of a step by which a crossing in it is found.
+const HALVINGS: usize = 30;
 
 /// What a line of values over time is of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -61,7 +69,6 @@ pub struct LimitInTime {
     pub reached_s: Option<f64>,
     /// The same limit where the duty goes on for ever; none where that has no answer.
     pub steady: Option<LimitRow>,
-    last: (f64, f64),
 }
 
 /// The answer in time.
@@ -125,28 +132,40 @@ pub(super) fn march<'n>(
     }
     let options = TimeOptions::default();
     let mut rows: Vec<LimitRow> = Vec::new();
-    let mut in_time: Vec<LimitInTime> = Vec::new();
-    let mut time_s = Vec::new();
+    let mut worst_s: Vec<f64> = Vec::new();
+    let mut margins: Vec<Vec<f64>> = Vec::new();
+    let mut steps_s = Vec::new();
     let mut lines: Vec<Line> = Vec::new();
     let mut each = |now_s: f64, solution: &Solution<'n>, moment: Moment| {
         let judged = judge(solution, limits);
         if moment == Moment::Start {
-            in_time = judged.iter().map(begin).collect();
-            rows.clone_from(&judged);
+            worst_s = vec![now_s; judged.len()];
+            margins = judged.iter().map(|row| vec![margin(row)]).collect();
+            rows = judged;
         } else {
-            for ((worst, seen), row) in rows.iter_mut().zip(&mut in_time).zip(judged) {
-                follow(worst, seen, row, now_s);
+            for (k, row) in judged.into_iter().enumerate().take(rows.len()) {
+                margins[k].push(margin(&row));
+                if margin(&row) < margin(&rows[k]) {
+                    (rows[k], worst_s[k]) = (row, now_s);
+                }
             }
         }
-        let kept = moment != Moment::Between;
-        if kept {
-            time_s.push(now_s);
-        }
-        watch(&mut lines, solution, now_s, kept);
+        steps_s.push(now_s);
+        watch(&mut lines, solution, now_s);
     };
     let Some((end, effort)) = solver.march(case, &options, &mut each)? else {
         return Ok(None);
     };
+    let in_time = (margins.iter().zip(worst_s)).map(|(margins, worst_s)| LimitInTime {
+        worst_s,
+        reached_s: reached_s(&steps_s, margins),
+        steady: None,
+    });
+    let in_time = in_time.collect();
+    let time_s = strip_s(&steps_s);
+    for line in &mut lines {
+        line.values_k = read_at(&steps_s, &line.values_k, &time_s);
+    }
     Ok(Some(Marched {
         end,
         rows,
@@ -250,37 +269,61 @@ fn carried(steady: &LimitRow) -> String {
     )
 }
 
-fn begin(row: &LimitRow) -> LimitInTime {
-    let margin = row.margin.unwrap_or(f64::INFINITY);
-    LimitInTime {
-        worst_s: 0.0,
-        reached_s: (margin < 0.0).then_some(0.0),
-        steady: None,
-        last: (0.0, margin),
-    }
+/// Distance of a row to its bound; without end where there is no value.
+fn margin(row: &LimitRow) -> f64 {
+    row.margin.unwrap_or(f64::INFINITY)
 }
 
-/// Takes the state of a further step into a row: the worse value counts, the first crossing is read between the steps.
-fn follow(worst: &mut LimitRow, seen: &mut LimitInTime, row: LimitRow, now_s: f64) {
-    let margin = row.margin.unwrap_or(f64::INFINITY);
-    let (before_s, before) = seen.last;
-    if seen.reached_s.is_none() && margin < 0.0 {
-        let share = if before.is_finite() {
-            before / (before - margin)
-        } else {
-            1.0
-        };
-        seen.reached_s = Some(before_s + share * (now_s - before_s));
+/// When a margin is first gone, s: read off the curve through the steps around it.
+fn reached_s(steps_s: &[f64], margins: &[f64]) -> Option<f64> {
+    let k = margins.iter().position(|m| *m < 0.0)?;
+    if k == 0 || !margins[k - 1].is_finite() {
+        return Some(steps_s[k]);
     }
-    seen.last = (now_s, margin);
-    if margin < worst.margin.unwrap_or(f64::INFINITY) {
-        *worst = row;
-        seen.worst_s = now_s;
+    let around = k.saturating_sub(AROUND)..(k + AROUND).min(margins.len());
+    let points = steps_s[around.clone()].iter().zip(&margins[around]);
+    let points: Vec<(f64, f64)> = points
+        .filter(|(_, m)| m.is_finite())
+        .map(|(s, m)| (*s, *m))
+        .collect();
+    let (mut low, mut high) = (steps_s[k - 1], steps_s[k]);
+    let Ok(curve) = Curve::through(&points) else {
+        return Some(high);
+    };
+    for _ in 0..HALVINGS {
+        let middle = 0.5 * (low + high);
+        if curve.at(middle).value < 0.0 {
+            high = middle;
+        } else {
+            low = middle;
+        }
+    }
+    Some(high)
+}
+
+/// The times of a strip, s.
+fn strip_s(steps_s: &[f64]) -> Vec<f64> {
+    let end = steps_s.last().copied().unwrap_or(0.0);
+    let share = |k: usize| k as f64 / STRIP as f64;
+    (0..=STRIP).map(|k| end * share(k)).collect()
+}
+
+/// The values of a line at other times, read off the curve through its steps.
+fn read_at(steps_s: &[f64], values: &[f64], times_s: &[f64]) -> Vec<f64> {
+    let points: Vec<(f64, f64)> = steps_s
+        .iter()
+        .copied()
+        .zip(values.iter().copied())
+        .collect();
+    match Curve::through(&points) {
+        Ok(curve) => times_s.iter().map(|s| curve.at(*s).value).collect(),
+        // A single step, or values that are no numbers.
+        Err(_) => vec![values.last().copied().unwrap_or(f64::NAN); times_s.len()],
     }
 }
 
 /// Takes the temperatures of a step into the lines, in the same order at every step.
-fn watch(lines: &mut Vec<Line>, solution: &Solution<'_>, now_s: f64, kept: bool) {
+fn watch(lines: &mut Vec<Line>, solution: &Solution<'_>, now_s: f64) {
     let mut place = 0;
     let mut see = |trace: Trace, owner: &str, part: &str, of_core: bool, k: f64| {
         if place == lines.len() {
@@ -298,9 +341,7 @@ fn watch(lines: &mut Vec<Line>, solution: &Solution<'_>, now_s: f64, kept: bool)
         if k > line.peak_k {
             (line.peak_k, line.peak_s) = (k, now_s);
         }
-        if kept {
-            line.values_k.push(k);
-        }
+        line.values_k.push(k);
         place += 1;
     };
     for name in solution.loop_names() {
@@ -361,5 +402,54 @@ impl TimeAnswer<'_> {
         let inlets = self.lines.iter();
         strip.extend(inlets.filter(|l| l.of_core && l.trace == Trace::CoolantInlet));
         strip
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Steps that grow as those of a march do, and what cools down with a time constant of 100 s.
+    fn cooling() -> (Vec<f64>, Vec<f64>) {
+        let steps = [
+            0.0, 1.0, 4.0, 12.0, 30.0, 50.0, 75.0, 100.0, 150.0, 200.0, 250.0, 300.0,
+        ];
+        let values = steps.iter().map(|t: &f64| (-t / 100.0).exp());
+        (steps.to_vec(), values.collect())
+    }
+
+    #[test]
+    fn a_strip_is_read_off_a_curve_through_the_steps() {
+        let (steps, values) = cooling();
+        let times = strip_s(&steps);
+        assert_eq!(times.len(), STRIP + 1);
+        let read = read_at(&steps, &values, &times);
+        let straight = |t: f64| {
+            let k = steps.partition_point(|s| *s <= t).clamp(1, steps.len() - 1);
+            let share = (t - steps[k - 1]) / (steps[k] - steps[k - 1]);
+            values[k - 1] + share * (values[k] - values[k - 1])
+        };
+        let (mut curved, mut chords) = (0.0_f64, 0.0_f64);
+        for (t, value) in times.iter().zip(&read) {
+            let exact = (-t / 100.0).exp();
+            curved = curved.max((value - exact).abs());
+            chords = chords.max((straight(*t) - exact).abs());
+        }
+        assert!(curved < 2e-3 && curved < 0.2 * chords, "{curved} {chords}");
+        assert_eq!(read_at(&[0.0], &[3.0], &[0.0, 1.0]), [3.0, 3.0]);
+    }
+
+    #[test]
+    fn a_limit_is_reached_where_the_curve_through_its_margins_crosses() {
+        let (steps, values) = cooling();
+        let margins: Vec<f64> = values.iter().map(|v| v - 0.3).collect();
+        let reached = reached_s(&steps, &margins).unwrap_or_default();
+        // A straight line between the steps at 100 s and 150 s would be 3 s off.
+        assert!((reached + 100.0 * f64::ln(0.3)).abs() < 0.5, "{reached}");
+        assert_eq!(reached_s(&steps, &values), None);
+        let missed: Vec<f64> = values.iter().map(|v| v - 2.0).collect();
+        assert_eq!(reached_s(&steps, &missed), Some(0.0));
+        // A value that was none before.
+        assert_eq!(reached_s(&[0.0, 5.0], &[f64::INFINITY, -1.0]), Some(5.0));
     }
 }

@@ -417,7 +417,7 @@ fn a_long_march_ends_at_the_steady_answer() {
     for name in ["battery", "drive"] {
         let state = steady.loop_state(name).expect("a loop");
         wanted.extend(state.heat.node_k.iter().chain(&state.heat.module_k));
-        let plates = steady.parts(name).into_iter().filter(|p| p.kind == "plate");
+        let plates = steady.parts(name).iter().filter(|p| p.kind == "plate");
         let mut devices: Vec<(usize, f64)> = Vec::new();
         for plate in plates {
             let place = state

@@ -23,7 +23,11 @@ use std::sync::Arc;
 
 /// Newton steps of one stage at known flows.
 const MOST_STEPS: usize = 60;
-/// Change of temperature at which such a Newton is done, K.
+/// Change of temperature at which such a Newton is done, over the agreement of flow and heat, where what is left of the heat is
+/// this share of all heat that passes: a tenth of the closure of energy that is owed.
+const DONE_SHARE: f64 = 1.0e-3;
+const CLOSED_SHARE: f64 = 1.0e-7;
+/// The same, K, however little heat passes.
 const DONE_K: f64 = 1.0e-9;
 /// Balances looked at after that, before what is left is taken for round-off: each leaves a thousandth of the one before, so
 /// two suffice (our choice).
@@ -334,15 +338,25 @@ impl LoopMarch {
         let mut y = vec![0.0; size];
         let (mut before, mut left) = (f64::INFINITY, f64::INFINITY);
         let mut looks = 0;
+        let done_k = DONE_K.max(DONE_SHARE * around.agreed_k);
         for _ in 0..MOST_STEPS {
             self.write_balance(around, &mut heat, &mut matrix.rows);
             read(&heat, &mut y);
             self.write_system(&y, weight_s, base_j, matrix);
             let step = &mut matrix.step;
-            if left < DONE_K {
+            if left < done_k {
                 // Heat capacities and conductances are those of the temperatures one balance before: it must still hold.
                 looks += 1;
-                if largest(step) < DONE_K || looks > MOST_LOOKS {
+                let most = largest(step);
+                let closes = || {
+                    let left_j = step
+                        .iter()
+                        .zip(&matrix.row_scale)
+                        .map(|(k, s)| (k / s).abs());
+                    let passes_w: f64 = heat.heat_w.iter().map(|w| w.abs()).sum();
+                    left_j.sum::<f64>() <= CLOSED_SHARE * passes_w * weight_s
+                };
+                if most < DONE_K || (most < done_k && closes()) || looks > MOST_LOOKS {
                     return heat.node_k[..nodes]
                         .iter()
                         .all(|k| k.is_finite())
@@ -443,6 +457,12 @@ impl LoopMarch {
     /// Heat on a part that neither stores it nor passes it on has no answer.
     fn massless_need_flow(&self, flow_kg_s: &[f64]) -> Result<(), SolveError> {
         let circuit = &self.state.circuit;
+        let massless = (circuit.plates.iter().map(|p| p.capacity_j_k))
+            .chain(circuit.modules.iter().map(|m| m.capacity_j_k))
+            .any(|c| c == 0.0);
+        if !massless {
+            return Ok(());
+        }
         let owner = circuit.net.branch_of_elements();
         let most = flow_kg_s.iter().fold(0.0, |m: f64, v| m.max(v.abs()));
         let rests = |e: usize| most <= 1e-12 || flow_kg_s[owner[e]].abs() <= RESTING_SHARE * most;

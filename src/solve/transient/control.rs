@@ -7,9 +7,9 @@ use super::step::{Storing, Through, step};
 const TOLERANCE_K: f64 = 1.0e-3;
 /// Steps allowed by default.
 const MOST_STEPS: usize = 20_000;
-/// Stops of a march by default: the strip of values over time has one more. Twice as many as a printed strip has rows, and
-/// few enough that the error decides on the steps.
-const STOPS: usize = 24;
+/// Stops of a march by default, as many as a printed strip has rows, so that no peak hides in a long step; few enough that
+/// the error decides on most steps.
+const STOPS: usize = 12;
 /// First step over the duration, and its upper end in s: heat that is switched on at the start.
 const FIRST_SHARE: f64 = 1.0e-4;
 const FIRST_MOST_S: f64 = 0.5;

@@ -18,7 +18,7 @@ use crate::solve::options::Options;
 
 /// Agreement of flow and heat over the tolerance of a step: what an implicit stage owes (Hairer and Wanner, 1996, section
 /// IV.8, give a tenth to a thousandth; from memory).
-const AGREED_SHARE: f64 = 1.0e-2;
+const AGREED_SHARE: f64 = 1.0e-1;
 /// Length of the stage that makes the start consistent, s.
 const START_S: f64 = 1.0e-6;
 
