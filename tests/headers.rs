@@ -123,7 +123,7 @@ fn the_samples_teach_which_branch_is_worst_and_why() {
         let solution = Solver::new(&network)
             .solve(&network.cases()[0])
             .unwrap_or_else(|e| panic!("{e}"));
-        let state = solution.banks("bench").remove(0);
+        let state = solution.banks("bench")[0].clone();
         let found = state.worst.unwrap_or_else(|| panic!("a worst branch"));
         assert_eq!((found.id.as_str(), found.cause), (worst, cause));
         assert!(found.over_mean > 1.0);
@@ -148,7 +148,7 @@ fn the_centre_feed_is_the_most_even_and_a_band_holds_its_own_reading() {
                 .unwrap_or_else(|| panic!("a case")),
         )
         .unwrap_or_else(|e| panic!("{e}"));
-    let bands = Bands::new(&network).of(&solution, &mut None);
+    let bands = Bands::new(&network).of(&solution, &mut Default::default());
     let (low, high) = bands[0].deviation();
     assert_eq!(bands[0].readings.len(), 5);
     assert!(low <= bands[0].readings[0].deviation && bands[0].readings[0].deviation < high);
@@ -160,7 +160,7 @@ fn a_missing_module_has_no_flow_and_no_temperature_and_counts_in_no_mean() {
     let solution = Solver::new(&network)
         .solve(&network.cases()[0])
         .unwrap_or_else(|e| panic!("{e}"));
-    let state = solution.banks("bench").remove(0);
+    let state = solution.banks("bench")[0].clone();
     assert!(state.branch_flow_over_mean[1].is_nan() && state.module_temperature_k[1].is_nan());
     let others: Vec<f64> = state
         .branch_flow_over_mean
@@ -180,7 +180,7 @@ fn modules_in_series_share_one_flow_and_the_later_one_is_warmer() {
     let solution = Solver::new(&network)
         .solve(&network.cases()[0])
         .unwrap_or_else(|e| panic!("{e}"));
-    let state = solution.banks("bench").remove(0);
+    let state = solution.banks("bench")[0].clone();
     for pair in 0..6 {
         let (a, b) = (2 * pair, 2 * pair + 1);
         assert_eq!(state.circuit_flow_kg_s[a], state.circuit_flow_kg_s[b]);

@@ -113,7 +113,7 @@ fn every_sample_is_printed_in_both_families_of_units() {
             for case in network.cases() {
                 let solution = answer(&mut solver, case);
                 let rows = judge(&solution, &limits);
-                let bands = bands.of(&solution, &mut None);
+                let bands = bands.of(&solution, &mut Default::default());
                 report
                     .blocks
                     .extend(case_report(&solution, &rows, &bands, family).blocks);
@@ -172,7 +172,7 @@ fn the_json_of_every_sample_has_a_number_wherever_one_must_be() {
                 }
             }
             let rows = judge(&solution, &limits);
-            let bands = bands.of(&solution, &mut None);
+            let bands = bands.of(&solution, &mut Default::default());
             cases.push((case.name.clone(), Ok((solution, rows, bands))));
         }
         let answer = solve_json(&network, &cases, &[]);

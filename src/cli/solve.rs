@@ -6,11 +6,12 @@ use super::input::load;
 use super::output;
 use super::terminal;
 use loopwright::report::{
-    Report, case_charts, case_report, closing, failure_report, opening, solve_csv, solve_json,
+    case_charts, case_report, closing, failure_report, opening, render, solve_csv, solve_json,
     time_json, time_report, volume_report,
 };
 use loopwright::study::cases::{self, SecondLook};
-use loopwright::study::volume;
+use loopwright::study::{on_all_threads, volume};
+use std::io::IsTerminal;
 
 /// Runs the verb.
 pub fn run(typed: &SolveArgs) -> Exit {
@@ -43,20 +44,22 @@ pub fn run(typed: &SolveArgs) -> Exit {
     } else if typed.csv {
         output::result(&solve_csv(&solved));
     } else {
-        let mut whole: Report = opening(&loaded.network);
-        for answer in &answers {
-            whole.blocks.extend(match (&answer.outcome, &answer.march) {
-                (Ok((_, _, bands)), Some(march)) => time_report(march, bands, loaded.family).blocks,
-                (Ok((solution, rows, bands)), None) => {
-                    case_report(solution, rows, bands, loaded.family).blocks
-                }
-                (Err(error), _) => failure_report(&answer.case, error, loaded.family).blocks,
-            });
-        }
-        let coolant = volume_report(&volumes, loaded.family);
-        whole.blocks.extend(coolant.blocks);
-        whole.blocks.extend(closing().blocks);
-        output::report(&whole);
+        let family = loaded.family;
+        let mut last = volume_report(&volumes, family);
+        last.blocks.extend(closing().blocks);
+        let paint = output::paint(std::io::stdout().is_terminal());
+        let each = on_all_threads(&answers, |answer| {
+            let report = match (&answer.outcome, &answer.march) {
+                (Ok((_, _, bands)), Some(march)) => time_report(march, bands, family),
+                (Ok((solution, rows, bands)), None) => case_report(solution, rows, bands, family),
+                (Err(error), _) => failure_report(&answer.case, error, family),
+            };
+            render(&report, paint)
+        });
+        let first = render(&opening(&loaded.network), paint);
+        let texts = std::iter::once(first).chain(each);
+        let texts: Vec<String> = texts.chain([render(&last, paint)]).collect();
+        output::result(&texts.join("\n"));
         if let Some(marks) = terminal::marks(typed.chart) {
             for solution in &solved {
                 let charts = case_charts(solution, loaded.family, terminal::width(), marks);

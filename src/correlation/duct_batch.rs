@@ -100,10 +100,12 @@ impl DuctBatch {
     /// looked at: it decides in which batch a duct belongs.
     pub fn push(&mut self, place: u32, shape: &DuctShape, density_kg_m3: f64, viscosity_pa_s: f64) {
         let diameter = shape.hydraulic_diameter_m;
-        // Clears the filling of an earlier call.
         let count = self.place.len();
-        for list in self.lists() {
-            list.truncate(count);
+        if self.scale.len() > count {
+            // Clears the filling of an earlier call.
+            self.lists()
+                .into_iter()
+                .for_each(|list| list.truncate(count));
         }
         self.place.push(place);
         self.re_per_flow

@@ -52,6 +52,14 @@ impl Law {
         }
     }
 
+    /// Enthalpy above the law's own datum, J/kg, and specific heat.
+    fn enthalpy_and_specific_heat(&self, temperature_k: f64) -> (f64, f64) {
+        match self {
+            Self::Polynomials(law) => law.enthalpy_and_specific_heat(temperature_k),
+            Self::Table(law) => law.enthalpy_and_specific_heat(temperature_k),
+        }
+    }
+
     fn enthalpy_j_kg(&self, temperature_k: f64) -> f64 {
         match self {
             Self::Polynomials(law) => law.enthalpy_j_kg(temperature_k),
@@ -343,6 +351,21 @@ impl Coolant {
         }
     }
 
+    /// [`Coolant::enthalpy_j_kg`] with [`Coolant::specific_heat_extended_j_kg_k`], to the same bits, at little more than
+    /// the cost of one.
+    pub fn enthalpy_and_specific_heat(&self, temperature_k: f64) -> (f64, f64) {
+        let (lowest_k, highest_k) = self.range_k();
+        if (lowest_k..=highest_k).contains(&temperature_k) {
+            let (enthalpy, specific_heat) = self.law.enthalpy_and_specific_heat(temperature_k);
+            (enthalpy - self.datum_j_kg, specific_heat)
+        } else {
+            (
+                self.enthalpy_j_kg(temperature_k),
+                self.specific_heat_extended_j_kg_k(temperature_k),
+            )
+        }
+    }
+
     /// Temperature of a specific enthalpy, K: the inverse of [`Coolant::enthalpy_j_kg`].
     ///
     /// Newton's method inside a shrinking bracket, to round-off; tests prove 1e-10 K there and back.
@@ -389,8 +412,9 @@ impl Coolant {
             if !(low..=high).contains(&t) {
                 break;
             }
-            let excess = self.law.enthalpy_j_kg(t) - self.datum_j_kg - enthalpy_j_kg;
-            let step = excess / self.law.specific_heat_j_kg_k(t);
+            let (enthalpy, specific_heat) = self.law.enthalpy_and_specific_heat(t);
+            let excess = enthalpy - self.datum_j_kg - enthalpy_j_kg;
+            let step = excess / specific_heat;
             let next = t - step;
             // The error that is left goes with the square of the step.
             if step.abs() <= NEAR_K && (low..=high).contains(&next) {

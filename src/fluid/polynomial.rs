@@ -68,6 +68,17 @@ impl PropertyPolynomials {
         sum * x * SCALE_K
     }
 
+    /// Enthalpy with the specific heat: the two of [`Self::enthalpy_j_kg`] and [`Self::specific_heat_j_kg_k`], side by side, so
+    /// that neither sum waits for the other.
+    pub(super) fn enthalpy_and_specific_heat(&self, temperature_k: f64) -> (f64, f64) {
+        let x = theta(temperature_k);
+        let terms = self.specific_heat.iter().zip(&INTEGRALS).rev();
+        let (sum, specific_heat) = terms.fold((0.0, 0.0), |(sum, own), (c, share)| {
+            (sum * x + c * share, own * x + c)
+        });
+        (sum * x * SCALE_K, specific_heat)
+    }
+
     /// `(1 - weight) self + weight other`, coefficient by coefficient: linear in density, heat
     /// capacity, conductivity and the logarithm of viscosity.
     pub(super) fn blend(&self, other: &Self, weight: f64) -> Self {

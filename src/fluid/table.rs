@@ -136,6 +136,14 @@ impl PropertyTable {
         )
     }
 
+    /// Both of the two.
+    pub(super) fn enthalpy_and_specific_heat(&self, temperature_k: f64) -> (f64, f64) {
+        let interval = self.interval(temperature_k);
+        let s = temperature_k - interval.start_k;
+        let specific_heat = cubic(&interval.cubics[SPECIFIC_HEAT], s);
+        (interval.enthalpy_j_kg(temperature_k), specific_heat)
+    }
+
     /// Exact integral of the specific heat from the first row.
     pub(super) fn enthalpy_j_kg(&self, temperature_k: f64) -> f64 {
         self.interval(temperature_k).enthalpy_j_kg(temperature_k)

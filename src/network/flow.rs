@@ -230,6 +230,11 @@ impl FlowNet {
         }
     }
 
+    /// The branch of one element; branches stand in the order of their elements.
+    pub fn branch_of(&self, element: usize) -> usize {
+        self.branches.partition_point(|b| b.elements.end <= element)
+    }
+
     /// The branch of each element.
     pub fn branch_of_elements(&self) -> Vec<usize> {
         let mut owner = vec![0; self.elements.len()];

@@ -93,20 +93,11 @@ impl Contact {
     /// assert!((film.resistance_k_w(0.2, &water) - 0.03 * 0.5_f64.powf(0.8)).abs() < 1e-15);
     /// ```
     pub fn resistance_k_w(&self, flow_kg_s: f64, coolant: &Properties) -> f64 {
+        if let Some(resistance_k_w) = self.resistance_of_flow_k_w(flow_kg_s) {
+            return resistance_k_w;
+        }
         match *self {
-            Self::Held(resistance_k_w) => resistance_k_w,
-            Self::Scaled {
-                resistance_k_w,
-                flow_kg_s: at,
-                exponent,
-            } => {
-                let share = flow_kg_s.abs() / at;
-                if share > 0.0 {
-                    resistance_k_w * share.powf(-exponent)
-                } else {
-                    f64::INFINITY
-                }
-            }
+            Self::Held(_) | Self::Scaled { .. } => f64::INFINITY,
             Self::Channel {
                 shape,
                 length_m,
@@ -134,6 +125,26 @@ impl Contact {
                 let wall_m2 = shape.wetted_perimeter_m() * length_m * parallel;
                 wall_k_w + 1.0 / (film_w_m2_k * wall_m2)
             }
+        }
+    }
+
+    /// The same where the coolant has no part in it; none for channels.
+    pub fn resistance_of_flow_k_w(&self, flow_kg_s: f64) -> Option<f64> {
+        match *self {
+            Self::Held(resistance_k_w) => Some(resistance_k_w),
+            Self::Scaled {
+                resistance_k_w,
+                flow_kg_s: at,
+                exponent,
+            } => {
+                let share = flow_kg_s.abs() / at;
+                Some(if share > 0.0 {
+                    resistance_k_w * share.powf(-exponent)
+                } else {
+                    f64::INFINITY
+                })
+            }
+            Self::Channel { .. } => None,
         }
     }
 

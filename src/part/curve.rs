@@ -4,10 +4,15 @@
 //! Fritsch and Butland (1984), SIAM J. Sci. Stat. Comput. 5:300-304.
 
 use crate::correlation::friction::Sloped;
+use std::sync::Arc;
 
 /// A piecewise cubic through points with rising abscissae; it never overshoots its points, and its slope is continuous.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Curve {
+pub struct Curve(Arc<Points>);
+
+/// The points of a curve, which its copies share.
+#[derive(Debug, PartialEq)]
+struct Points {
     x: Vec<f64>,
     y: Vec<f64>,
     slope: Vec<f64>,
@@ -71,38 +76,39 @@ impl Curve {
         let x: Vec<f64> = points.iter().map(|p| p.0).collect();
         let y: Vec<f64> = points.iter().map(|p| p.1).collect();
         let slope = slopes(&x, &y);
-        Ok(Self { x, y, slope })
+        Ok(Self(Arc::new(Points { x, y, slope })))
     }
 
     /// The first abscissa.
     pub fn first_x(&self) -> f64 {
-        self.x[0]
+        self.0.x[0]
     }
 
     /// The last abscissa.
     pub fn last_x(&self) -> f64 {
-        self.x[self.x.len() - 1]
+        self.0.x[self.0.x.len() - 1]
     }
 
     /// The largest ordinate of the points.
     pub fn largest_y(&self) -> f64 {
-        self.y.iter().copied().fold(f64::NEG_INFINITY, f64::max)
+        self.0.y.iter().copied().fold(f64::NEG_INFINITY, f64::max)
     }
 
     /// Value and slope at `x`; beyond the ends the curve continues straight with its end slope.
     pub fn at(&self, x: f64) -> Sloped {
-        let last = self.x.len() - 1;
-        if x <= self.x[0] {
-            return straight(self.x[0], self.y[0], self.slope[0], x);
+        let points = &*self.0;
+        let last = points.x.len() - 1;
+        if x <= points.x[0] {
+            return straight(points.x[0], points.y[0], points.slope[0], x);
         }
-        if x >= self.x[last] {
-            return straight(self.x[last], self.y[last], self.slope[last], x);
+        if x >= points.x[last] {
+            return straight(points.x[last], points.y[last], points.slope[last], x);
         }
-        let k = self.x.partition_point(|&xi| xi <= x) - 1;
-        let h = self.x[k + 1] - self.x[k];
-        let t = (x - self.x[k]) / h;
-        let (y0, y1) = (self.y[k], self.y[k + 1]);
-        let (d0, d1) = (self.slope[k] * h, self.slope[k + 1] * h);
+        let k = points.x.partition_point(|&xi| xi <= x) - 1;
+        let h = points.x[k + 1] - points.x[k];
+        let t = (x - points.x[k]) / h;
+        let (y0, y1) = (points.y[k], points.y[k + 1]);
+        let (d0, d1) = (points.slope[k] * h, points.slope[k + 1] * h);
         let c2 = 3.0 * (y1 - y0) - 2.0 * d0 - d1;
         let c3 = 2.0 * (y0 - y1) + d0 + d1;
         Sloped {
@@ -113,15 +119,16 @@ impl Curve {
 
     /// Value and slope at `x`; beyond the ends the end value is held (a table that says nothing more).
     pub fn held_at(&self, x: f64) -> Sloped {
-        let last = self.x.len() - 1;
-        if x <= self.x[0] {
+        let points = &*self.0;
+        let last = points.x.len() - 1;
+        if x <= points.x[0] {
             Sloped {
-                value: self.y[0],
+                value: points.y[0],
                 slope: 0.0,
             }
-        } else if x >= self.x[last] {
+        } else if x >= points.x[last] {
             Sloped {
-                value: self.y[last],
+                value: points.y[last],
                 slope: 0.0,
             }
         } else {

@@ -164,7 +164,7 @@ fn loop_json(solution: &Solution<'_>, name: &str, bands: &[Band]) -> Value {
         parts.insert(point.id.clone(), point_json(&point));
     }
     for part in solution.parts(name) {
-        parts.insert(part.id.clone(), part_json(&part));
+        parts.insert(part.id.clone(), part_json(part));
     }
     for pump in solution.pumps(name) {
         if let Some(Value::Object(part)) = parts.get_mut(&pump.id) {

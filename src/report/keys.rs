@@ -65,7 +65,7 @@ impl Readout for Keys {
         }
         if paths.is_empty() {
             for name in solution.loop_names() {
-                let parts = solution.parts(name).into_iter().take(USUAL_PARTS);
+                let parts = solution.parts(name).iter().take(USUAL_PARTS);
                 paths
                     .extend(parts.map(|p| format!("loops.{name}.parts.{}.volume_flow_m3_s", p.id)));
             }

@@ -100,7 +100,7 @@ fn module_table(
         };
         row.push(number(Kind::VolumeFlow, flow, family));
         row.push(Cell::toned(format!("{:.1} %", 100.0 * over), tone));
-        row.push(regime(&parts, &bank.id, k, circuits.len()).into());
+        row.push(regime(parts, &bank.id, k, circuits.len()).into());
         let at = |list: &[f64]| {
             let pa = bank.module_port[k].and_then(|p| list.get(p));
             pa.map_or("-".into(), |pa| number(Kind::GaugePressure, *pa, family))

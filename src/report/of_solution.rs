@@ -162,7 +162,7 @@ fn loop_blocks(
     }
     report.table(pressure_table(solution, name, family));
     for bank in solution.banks(name) {
-        bank_blocks(report, solution, name, &bank, bands, family);
+        bank_blocks(report, solution, name, bank, bands, family);
     }
     if solution.banks(name).len() > 1
         && solution.carried(name) == Some(Carried::Solved)

@@ -81,7 +81,8 @@ pub fn ambient_pa(case: &Case) -> f64 {
     case.air.pressure_pa()
 }
 
-/// Workspaces of all graphs of a network.
+/// Workspaces of all graphs of a network; by default of none.
+#[derive(Default)]
 pub struct Workspaces {
     pub(super) loops: Vec<FlowWorkspace>,
     pub(super) heats: Vec<HeatRoom>,
@@ -284,12 +285,11 @@ pub(super) fn note(
     airs: &[AirState],
     meeting: &mut Meeting,
 ) {
-    let owner = circuit.net.branch_of_elements();
     for (c, tie) in network.cores().iter().enumerate() {
         if tie.circuit != index {
             continue;
         }
-        let flow_kg_s = flow.flow_kg_s[owner[tie.element]];
+        let flow_kg_s = flow.flow_kg_s[circuit.net.branch_of(tie.element)];
         let given = core_gives(
             network,
             c,
@@ -468,7 +468,6 @@ pub(super) fn largest_change(a: &HeatState, b: &HeatState) -> f64 {
 /// A pump gives all its coolant power at the pump: shaft power where an efficiency is given, electrical power where
 /// that is given, else hydraulic power alone.
 pub(super) fn pump_heat(circuit: &Loop, flow: &FlowState, fluid: &FluidState) -> Vec<f64> {
-    let owner = circuit.net.branch_of_elements();
     let most = flow.flow_kg_s.iter().fold(0.0, |m: f64, v| m.max(v.abs()));
     let machines = circuit.machines.iter();
     machines
@@ -477,7 +476,7 @@ pub(super) fn pump_heat(circuit: &Loop, flow: &FlowState, fluid: &FluidState) ->
             machine_heat(
                 circuit,
                 machine,
-                flow.flow_kg_s[owner[e]],
+                flow.flow_kg_s[circuit.net.branch_of(e)],
                 most,
                 &fluid.elements[e],
             )

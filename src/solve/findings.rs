@@ -32,13 +32,13 @@ pub(super) fn findings(solution: &Solution<'_>) -> Vec<Finding> {
     let names: Vec<String> = solution.loop_names().map(str::to_owned).collect();
     for name in &names {
         let parts = solution.parts(name);
-        transition(name, &parts, &mut found);
-        measured_spans(solution, name, &parts, &mut found);
+        transition(name, parts, &mut found);
+        measured_spans(solution, name, parts, &mut found);
         pumps(solution, name, &mut found);
-        hazen_williams(solution, name, &parts, &mut found);
+        hazen_williams(solution, name, parts, &mut found);
         check_valves(solution, name, &mut found);
-        coolant(solution, name, &parts, &mut found);
-        regimes(solution, name, &parts, &mut found);
+        coolant(solution, name, parts, &mut found);
+        regimes(solution, name, parts, &mut found);
         heat_left_out(solution, name, &mut found);
         limited_exchangers(solution, name, &mut found);
         transitional_films(solution, name, &mut found);

@@ -1,6 +1,7 @@
 //! A bank as its headers make it: flows and temperatures of its modules, the design ratios that builders quote, and why
 //! the worst branch is the worst. Read off a solution; nothing is iterated here.
 
+use super::couple::LoopState;
 use super::solution::{LoopView, spread};
 use crate::network::{BankMap, BranchEnd, NodeKind};
 
@@ -118,6 +119,44 @@ pub(super) fn deviation(flows: &[f64]) -> f64 {
         .fold(0.0, |m: f64, q| m.max((q / mean - 1.0).abs()))
 }
 
+/// Largest flow over smallest; none where one has no flow.
+fn max_over_min(flows: &[f64]) -> Option<f64> {
+    let high = flows.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let low = flows.iter().copied().fold(f64::INFINITY, f64::min);
+    (low > BLOCKED_SHARE * mean(flows.iter().copied()) && low.is_finite()).then(|| high / low)
+}
+
+/// How uneven the flows of a bank are, without the rest of [`BankState`].
+#[derive(Clone, Debug, PartialEq)]
+pub struct Unevenness {
+    /// Name of the bank in its loop.
+    pub id: String,
+    /// Largest of `|flow/mean - 1|` over the circuits.
+    pub deviation: f64,
+    /// Largest circuit flow over smallest; none where one has no flow.
+    pub max_over_min: Option<f64>,
+}
+
+impl Unevenness {
+    /// Of all banks of a loop.
+    pub(super) fn of(state: &LoopState) -> Vec<Self> {
+        let circuit = &state.circuit;
+        let net = &circuit.net;
+        let banks = circuit.banks.iter().map(|map| {
+            let modules = circuit.modules[map.modules.clone()].iter();
+            let elements = modules.flat_map(|m| m.circuits.iter().copied());
+            let flows = elements.map(|e| state.flow.flow_kg_s[net.branch_of(e)]);
+            let flows: Vec<f64> = flows.collect();
+            Self {
+                id: map.name.clone(),
+                deviation: deviation(&flows),
+                max_over_min: max_over_min(&flows),
+            }
+        });
+        banks.collect()
+    }
+}
+
 impl LoopView<'_> {
     /// The state of a bank.
     pub fn bank(&self, map: &BankMap) -> BankState {
@@ -141,8 +180,6 @@ impl LoopView<'_> {
             })
             .collect();
         let module_mean = mean(module_flow.iter().copied());
-        let high = flows.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        let low = flows.iter().copied().fold(f64::INFINITY, f64::min);
         let temperatures: Vec<f64> = modules
             .iter()
             .zip(&self.state.heat.module_k[map.modules.clone()])
@@ -163,8 +200,7 @@ impl LoopView<'_> {
             id: map.name.clone(),
             circuit_flow_over_mean: flows.iter().map(|q| over(*q, circuit_mean)).collect(),
             branch_flow_over_mean: module_flow.iter().map(|q| over(*q, module_mean)).collect(),
-            max_over_min: (low > BLOCKED_SHARE * circuit_mean && low.is_finite())
-                .then(|| high / low),
+            max_over_min: max_over_min(&flows),
             deviation: deviation(&flows),
             module_temperature_spread_k: spread(&temperatures),
             module_temperature_k: temperatures,
@@ -222,11 +258,13 @@ impl LoopView<'_> {
         } else {
             (&map.return_tees, map.outlet.0)
         };
-        let mut known: Vec<(usize, f64)> = vec![(tap, 0.0)];
-        let mut next = 0;
-        while next < known.len() {
-            let (node, lost) = known[next];
-            next += 1;
+        let mut lost_pa = vec![f64::NAN; net.nodes.len()];
+        // Nodes of the header that were not reached yet.
+        let mut ahead = vec![false; net.nodes.len()];
+        tees.iter().for_each(|t| ahead[*t] = true);
+        (lost_pa[tap], ahead[tap]) = (0.0, false);
+        let mut waiting = vec![tap];
+        while let Some(node) = waiting.pop() {
             let NodeKind::Tee(tee) = &net.nodes[node].kind else {
                 continue;
             };
@@ -235,23 +273,16 @@ impl LoopView<'_> {
                     BranchEnd::Start => net.branches[branch].to,
                     BranchEnd::Finish => net.branches[branch].from,
                 };
-                let inside = tees.contains(&other) || other == tap;
-                if inside && !known.iter().any(|(n, _)| *n == other) {
+                if std::mem::take(&mut ahead[other]) {
                     // Towards a supply port the drop counts along the flow, from a return port likewise.
                     let along = (end == BranchEnd::Start) == supply;
                     let drop = self.branch_loss_pa(branch);
-                    known.push((other, lost + if along { drop } else { -drop }));
+                    lost_pa[other] = lost_pa[node] + if along { drop } else { -drop };
+                    waiting.push(other);
                 }
             }
         }
-        tees.iter()
-            .map(|t| {
-                known
-                    .iter()
-                    .find(|(n, _)| n == t)
-                    .map_or(f64::NAN, |(_, lost)| *lost)
-            })
-            .collect()
+        tees.iter().map(|t| lost_pa[*t]).collect()
     }
 
     fn largest_head_pa(&self, map: &BankMap) -> f64 {
@@ -311,7 +342,7 @@ impl LoopView<'_> {
             Cause::Momentum
         };
         Some(WorstBranch {
-            id: net.elements[elements[worst]].id.to_string(),
+            id: net.elements[elements[worst]].id.as_str().to_owned(),
             over_mean: flows[worst] / flow_mean,
             friction_pa,
             momentum_pa,

@@ -39,7 +39,7 @@ pub mod transient;
 pub use closure::Closure;
 pub use couple::{AirState, Carried, CaseState, LoopState};
 pub use error::SolveError;
-pub use header_view::{BankState, Cause, WorstBranch};
+pub use header_view::{BankState, Cause, Unevenness, WorstBranch};
 pub use hottest::{HotCause, HottestModule};
 pub use margins::{BoilingMargin, ExchangerState, ThermostatState};
 pub use meeting::{Meeting, Tanks};

@@ -3,7 +3,7 @@
 
 use super::closure::{Closure, closure};
 use super::couple::{Carried, CaseState, LoopState, ambient_pa};
-use super::header_view::{BankState, deviation};
+use super::header_view::{BankState, Unevenness, deviation};
 use super::hydraulic::GRAVITY_M_S2;
 use super::second::SecondAnswer;
 use super::states::{EffortSum, PartState, PointState, PumpState};
@@ -22,7 +22,15 @@ pub struct Solution<'n> {
     pub(super) findings: Vec<Finding>,
     pub(super) second: Vec<SecondAnswer>,
     /// What views read of each loop, once one has asked for it.
-    along: Vec<OnceLock<Along>>,
+    seen: Vec<Seen>,
+}
+
+/// What views read of one loop.
+#[derive(Clone, Debug, Default)]
+struct Seen {
+    along: OnceLock<Along>,
+    parts: OnceLock<Vec<PartState>>,
+    banks: OnceLock<Vec<BankState>>,
 }
 
 impl<'n> Solution<'n> {
@@ -31,7 +39,7 @@ impl<'n> Solution<'n> {
         Self {
             network,
             case: case.clone(),
-            along: vec![OnceLock::new(); state.loops.len()],
+            seen: vec![Seen::default(); state.loops.len()],
             state,
             findings: Vec::new(),
             second: Vec::new(),
@@ -44,15 +52,19 @@ impl<'n> Solution<'n> {
         LoopView {
             state,
             ambient_pa: ambient_pa(&self.case),
-            along: Cow::Borrowed(self.along[index].get_or_init(|| Along::new(state))),
+            along: Cow::Borrowed(self.seen[index].along.get_or_init(|| Along::new(state))),
         }
+    }
+
+    /// The place of a loop.
+    fn index_of(&self, name: &str) -> Option<usize> {
+        let mut loops = self.state.loops.iter();
+        loops.position(|l| l.circuit.name == name)
     }
 
     /// The view of a loop by its name.
     fn view_of(&self, name: &str) -> Option<LoopView<'_>> {
-        let mut loops = self.state.loops.iter();
-        let index = loops.position(|l| l.circuit.name == name)?;
-        Some(self.view(index))
+        Some(self.view(self.index_of(name)?))
     }
 
     /// The case.
@@ -128,8 +140,12 @@ impl<'n> Solution<'n> {
     }
 
     /// All parts of a loop with an inlet and an outlet.
-    pub fn parts(&self, name: &str) -> Vec<PartState> {
-        self.view_of(name).map(|v| v.parts()).unwrap_or_default()
+    pub fn parts(&self, name: &str) -> &[PartState] {
+        let Some(index) = self.index_of(name) else {
+            return &[];
+        };
+        let seen = &self.seen[index];
+        seen.parts.get_or_init(|| self.view(index).parts())
     }
 
     /// One part of a loop.
@@ -137,6 +153,19 @@ impl<'n> Solution<'n> {
         let view = self.view_of(owner)?;
         let mut elements = view.state.circuit.net.elements.iter();
         view.part(elements.position(|e| e.id.as_str() == id)?)
+    }
+
+    /// The hoses of a loop, each with the size of its mean velocity, m/s.
+    pub fn hose_speeds(&self, name: &str) -> Vec<(&str, f64)> {
+        let Some(view) = self.view_of(name) else {
+            return Vec::new();
+        };
+        let state = view.state;
+        let elements = state.circuit.net.elements.iter().enumerate();
+        let hoses = elements.filter(|(_, element)| element.kind == "hose");
+        hoses
+            .filter_map(|(e, hose)| Some((hose.id.as_str(), view.velocity_m_s(e)?.abs())))
+            .collect()
     }
 
     /// Points and tees of a loop.
@@ -163,12 +192,21 @@ impl<'n> Solution<'n> {
     }
 
     /// Banks of a loop.
-    pub fn banks(&self, name: &str) -> Vec<BankState> {
-        self.view_of(name)
-            .map(|view| {
-                let banks = view.state.circuit.banks.iter();
-                banks.map(|b| view.bank(b)).collect()
-            })
+    pub fn banks(&self, name: &str) -> &[BankState] {
+        let Some(index) = self.index_of(name) else {
+            return &[];
+        };
+        self.seen[index].banks.get_or_init(|| {
+            let view = self.view(index);
+            let banks = view.state.circuit.banks.iter();
+            banks.map(|b| view.bank(b)).collect()
+        })
+    }
+
+    /// How uneven the flows of each bank of a loop are: what [`Solution::banks`] says of it, without the rest.
+    pub fn unevenness(&self, name: &str) -> Vec<Unevenness> {
+        self.loop_state(name)
+            .map(Unevenness::of)
             .unwrap_or_default()
     }
 
@@ -179,12 +217,12 @@ impl<'n> Solution<'n> {
 
     /// Largest of `|flow/mean - 1|` over all circuits of a loop; none without modules.
     pub fn loop_deviation(&self, name: &str) -> Option<f64> {
-        deviation_of(&self.banks(name))
+        deviation_of(self.banks(name))
     }
 
     /// Hottest less coldest module of a loop, K; none without modules.
     pub fn loop_spread_k(&self, name: &str) -> Option<f64> {
-        spread_of(&self.banks(name))
+        spread_of(self.banks(name))
     }
 }
 
@@ -257,9 +295,11 @@ fn excess_pa(state: &LoopState, node: usize, branch: usize, end: BranchEnd) -> f
         return 0.0;
     };
     let leg = tee.legs.iter().position(|l| *l == Some((branch, end)));
-    let excess = state.flow.tee_excess_pa.iter().find(|(n, _)| *n == node);
-    match (leg, excess) {
-        (Some(leg), Some((_, excess))) => excess[leg],
+    // In the order of the nodes.
+    let known = &state.flow.tee_excess_pa;
+    let place = known.binary_search_by_key(&node, |(n, _)| *n);
+    match (leg, place) {
+        (Some(leg), Ok(k)) => known[k].1[leg],
         _ => 0.0,
     }
 }
@@ -343,14 +383,11 @@ impl<'a> LoopView<'a> {
             (heat.downstream_k[e], heat.upstream_k[e])
         };
         let head = self.head_pa(e);
-        let velocity = element
-            .passage
-            .map(|p| flow / (fluid.density_kg_m3 * p.area_m2 * p.parallel));
         let reynolds = element
             .passage
             .map(|p| flow.abs() * p.diameter_m / (p.area_m2 * p.parallel * fluid.viscosity_pa_s));
         Some(PartState {
-            id: element.id.to_string(),
+            id: element.id.as_str().to_owned(),
             kind: element.kind,
             origin: element.origin,
             mass_flow_kg_s: flow,
@@ -364,10 +401,18 @@ impl<'a> LoopView<'a> {
             outlet_temperature_k: t_out,
             heat_w: heat.heat_w[e],
             reynolds,
-            velocity_m_s: velocity,
+            velocity_m_s: self.velocity_m_s(e),
             part_temperature_k: self.device_k(e),
             resistance_k_w: self.resistance_k_w(e),
         })
+    }
+
+    /// Mean velocity in an element that has a passage, m/s.
+    fn velocity_m_s(&self, e: usize) -> Option<f64> {
+        let flow = self.state.flow.flow_kg_s[self.along.branch_of[e]];
+        let passage = self.state.circuit.net.elements[e].passage?;
+        let rho = self.state.fluid.elements[e].density_kg_m3;
+        Some(flow / (rho * passage.area_m2 * passage.parallel))
     }
 
     /// Temperature of the module or device of an element: the inlet plus the heat over what the stream can use.
@@ -441,7 +486,7 @@ impl<'a> LoopView<'a> {
                     NodeKind::Tee(tee) => ("tee", Some(tee.flows_in(flows))),
                 };
                 PointState {
-                    id: node.id.to_string(),
+                    id: node.id.as_str().to_owned(),
                     kind,
                     total_pressure_pa: self.state.flow.node_pa[n],
                     temperature_k: self.state.heat.node_k[n],

@@ -8,7 +8,8 @@ use super::solution::Solution;
 use super::transient::{MarchEffort, MarchError, Moment, TimeOptions, VehicleMarch, march};
 use crate::network::{Case, Network};
 
-/// What a solver keeps between solves: the analysis of every graph and room for numbers.
+/// What a solver keeps between solves: the analysis of every graph and room for numbers; by default of no graph.
+#[derive(Default)]
 pub struct SolverRoom(Workspaces);
 
 /// Solves the cases of one network; the symbolic analysis of every graph is made once.
@@ -71,6 +72,18 @@ impl<'n> Solver<'n> {
     /// What the solver keeps between solves, for [`Solver::resumed`].
     pub fn into_room(self) -> SolverRoom {
         SolverRoom(self.workspaces)
+    }
+
+    /// Lends what the solver keeps, to solve networks with the same graphs by [`Solver::resumed`]; what comes back is kept.
+    pub(crate) fn lend<T>(&mut self, with: impl FnOnce(&mut SolverRoom) -> T) -> T {
+        let mut room = SolverRoom(std::mem::take(&mut self.workspaces));
+        let answer = with(&mut room);
+        self.workspaces = if room.0.fit(self.network) {
+            room.0
+        } else {
+            Workspaces::new(self.network)
+        };
+        answer
     }
 
     /// Solves a case from a solution of the same case in a network that differs in the laws of `changed` loops alone: to

@@ -230,10 +230,18 @@ pub(super) struct Rows {
     /// Residual in K over heat that is gained in W, by row.
     pub kelvin_per_w: Vec<f64>,
     nodes: Vec<NodeHeat>,
+    ways: Vec<Way>,
     stream: Tracked,
     met: Vec<BodyMet>,
     met_slopes: Vec<(usize, f64)>,
     carried_w_k: Vec<f64>,
+}
+
+/// Smoothed parts of the flow of a branch along it and against it, kg/s.
+#[derive(Clone, Copy)]
+struct Way {
+    main: f64,
+    counter: f64,
 }
 
 /// What meets at a node.
@@ -281,12 +289,12 @@ pub(super) fn balance(input: &HeatInput<'_>, state: &mut HeatState, rows: &mut R
     let coolant = &circuit.coolant;
     let width = mixing_width(input.flow_kg_s);
     let mut nodes = std::mem::take(&mut rows.nodes);
-    nodes_met(input, state, width, &mut nodes);
+    let mut ways = std::mem::take(&mut rows.ways);
+    nodes_met(input, state, width, &mut nodes, &mut ways);
     // Every row is divided by the heat capacity that meets there, so that residuals are kelvin.
     for (n, node) in nodes.iter_mut().enumerate() {
         let k = state.node_k[n];
-        node.enthalpy_j_kg = coolant.enthalpy_j_kg(k);
-        node.cp_j_kg_k = coolant.specific_heat_extended_j_kg_k(k);
+        (node.enthalpy_j_kg, node.cp_j_kg_k) = coolant.enthalpy_and_specific_heat(k);
         let known = &circuit.net.nodes[n];
         let stated = matches!(known.kind, NodeKind::Fixed { .. } | NodeKind::Draw { .. });
         if let (true, Some(entering_k)) = (stated, known.inflow_temperature_k) {
@@ -310,8 +318,7 @@ pub(super) fn balance(input: &HeatInput<'_>, state: &mut HeatState, rows: &mut R
         } else {
             (branch.to, branch.from)
         };
-        let main = forward_part(flow.abs(), width);
-        let counter = forward_part(-flow.abs(), width);
+        let Way { main, counter } = ways[j];
         stream.k = state.node_k[up];
         stream.enthalpy_j_kg = nodes[up].enthalpy_j_kg;
         stream.cp_j_kg_k = nodes[up].cp_j_kg_k;
@@ -333,18 +340,36 @@ pub(super) fn balance(input: &HeatInput<'_>, state: &mut HeatState, rows: &mut R
     }
     rows.stream = stream;
     rows.nodes = nodes;
+    rows.ways = ways;
     bodies(circuit, state, rows);
 }
 
 /// What flows to and from every node.
-fn nodes_met(input: &HeatInput<'_>, state: &HeatState, width: f64, nodes: &mut Vec<NodeHeat>) {
+fn nodes_met(
+    input: &HeatInput<'_>,
+    state: &HeatState,
+    width: f64,
+    nodes: &mut Vec<NodeHeat>,
+    ways: &mut Vec<Way>,
+) {
+    ways.clear();
     nodes.clear();
     nodes.resize(state.node_k.len(), NodeHeat::default());
     for (branch, &flow) in input.circuit.net.branches.iter().zip(input.flow_kg_s) {
         nodes[branch.to].net_inflow_kg_s += flow;
         nodes[branch.from].net_inflow_kg_s -= flow;
-        nodes[branch.to].met_kg_s += forward_part(flow, width);
-        nodes[branch.from].met_kg_s += forward_part(-flow, width);
+        let way = Way {
+            main: forward_part(flow.abs(), width),
+            counter: forward_part(-flow.abs(), width),
+        };
+        ways.push(way);
+        let (up, down) = if flow >= 0.0 {
+            (branch.from, branch.to)
+        } else {
+            (branch.to, branch.from)
+        };
+        nodes[down].met_kg_s += way.main;
+        nodes[up].met_kg_s += way.counter;
     }
 }
 
@@ -407,8 +432,7 @@ pub(super) fn follow(
     let mut stream = std::mem::take(&mut rows.stream);
     let k = state.node_k[up];
     stream.k = k;
-    stream.enthalpy_j_kg = coolant.enthalpy_j_kg(k);
-    stream.cp_j_kg_k = coolant.specific_heat_extended_j_kg_k(k);
+    (stream.enthalpy_j_kg, stream.cp_j_kg_k) = coolant.enthalpy_and_specific_heat(k);
     stream.slopes.clear();
     along(input, branch, stream_kg_s, state, &mut stream, rows);
     let out_k = stream.k;
@@ -450,8 +474,6 @@ fn along(
                 (stated(circuit.plates[p].heat_w), None)
             }
             HeatRole::Plate(_) | HeatRole::Circuit(_) => {
-                let fluid = coolant.properties_extended(state.mean_k(e));
-                let cp = fluid.specific_heat_j_kg_k;
                 let (body, body_k, contact) = match circuit.net.elements[e].heat {
                     HeatRole::Plate(p) => (
                         circuit.modules.len() + p,
@@ -465,7 +487,14 @@ fn along(
                     ),
                     _ => continue,
                 };
-                let each = contact.resistance_k_w(stream_kg_s, &fluid);
+                let (cp, each) = match contact.resistance_of_flow_k_w(stream_kg_s) {
+                    Some(each) => (mean_cp(), each),
+                    None => {
+                        let fluid = coolant.properties_extended(state.mean_k(e));
+                        let each = contact.resistance_k_w(stream_kg_s, &fluid);
+                        (fluid.specific_heat_j_kg_k, each)
+                    }
+                };
                 let conductance_w_k = stream_conductance_w_k(stream_kg_s * cp, each);
                 let begin = rows.met_slopes.len();
                 rows.met_slopes.extend_from_slice(&stream.slopes);

@@ -82,7 +82,7 @@ impl Judge<'_, '_> {
                 .into();
         }
         let id = worst.subject.get(owner.len() + 1..).unwrap_or_default();
-        let bank = self.solution.banks(owner).into_iter().find(|b| b.id == id);
+        let bank = self.solution.banks(owner).iter().find(|b| b.id == id);
         match bank {
             Some(bank) if bank.area_ratio < 1.5 => format!(
                 "a larger header: its area is {:.2} times the ports' together; or smaller ports",

@@ -3,7 +3,7 @@
 
 use crate::network::Network;
 use crate::part::{MomentumFactors, TeeLosses};
-use crate::solve::{BankState, Solution, Solver, SolverRoom};
+use crate::solve::{BankState, Solution, Solver, SolverRoom, Unevenness};
 
 /// Momentum factors fitted to measured headers: dividing 0.6 to 0.8, combining 1.1 to 1.4 (from memory; Bajura and
 /// Jones, 1976, and Wang, 2011, give such ranges). The middle of each.
@@ -15,7 +15,7 @@ const FITTED: MomentumFactors = MomentumFactors {
 const BRANCH_CHANGE: f64 = 0.2;
 /// Agreement of temperatures in the solves of readings, K: a flow changes by 2 % a kelvin at most, and shares are told to a
 /// thousandth.
-const AGREED_K: f64 = 1.0e-4;
+const AGREED_K: f64 = 1.0e-3;
 
 /// One reading of a bank.
 #[derive(Clone, Debug, PartialEq)]
@@ -83,19 +83,17 @@ impl Bands {
         }
     }
 
-    /// The bands of every bank in a solution of the design's own network; `room` is what solvers keep from one case to the
-    /// next, none at first.
-    pub fn of(&self, solution: &Solution<'_>, room: &mut Option<SolverRoom>) -> Vec<Band> {
+    /// The bands of every bank in a solution of the design's own network; `room` is what its solver keeps.
+    pub fn of(&self, solution: &Solution<'_>, room: &mut SolverRoom) -> Vec<Band> {
         let mut bands: Vec<Band> = Vec::new();
-        let own = banks(solution);
-        for (owner, bank) in &own {
+        for (owner, bank) in banks(solution) {
             bands.push(Band {
-                owner: owner.clone(),
+                owner,
                 bank: bank.id.clone(),
-                readings: vec![reading("this design", bank)],
+                readings: vec![reading("this design", &bank)],
             });
         }
-        if own.is_empty() {
+        if bands.is_empty() {
             return bands;
         }
         for other in &self.others {
@@ -104,12 +102,14 @@ impl Bands {
                 add(&mut bands, &owner, reading(other.label, &bank), &bank.id);
             }
         }
-        for (owner, bank) in &own {
-            for (label, index, network) in branch_changes(solution.network(), owner, bank) {
-                let solved = solved_banks(room, solution, &network, &[index]);
-                for (other, solved) in solved {
-                    if other == *owner && solved.id == bank.id {
-                        add(&mut bands, owner, reading(label, &solved), &bank.id);
+        for owner in solution.loop_names() {
+            for bank in solution.banks(owner) {
+                for (label, index, network) in branch_changes(solution.network(), owner, bank) {
+                    let solved = solved_banks(room, solution, &network, &[index]);
+                    for (other, solved) in solved {
+                        if other == *owner && solved.id == bank.id {
+                            add(&mut bands, owner, reading(label, &solved), &bank.id);
+                        }
                     }
                 }
             }
@@ -127,7 +127,7 @@ fn add(bands: &mut [Band], owner: &str, reading: Reading, bank: &str) {
     }
 }
 
-fn reading(label: &'static str, bank: &BankState) -> Reading {
+fn reading(label: &'static str, bank: &Unevenness) -> Reading {
     Reading {
         label,
         deviation: bank.deviation,
@@ -137,28 +137,25 @@ fn reading(label: &'static str, bank: &BankState) -> Reading {
 
 /// All banks of the case in a changed network, solved from the design's own answer; none where there is no answer.
 fn solved_banks(
-    room: &mut Option<SolverRoom>,
+    room: &mut SolverRoom,
     own: &Solution<'_>,
     network: &Network,
     changed: &[usize],
-) -> Vec<(String, BankState)> {
-    let mut solver = match room.take() {
-        Some(room) => Solver::resumed(network, room),
-        None => Solver::new(network),
-    };
+) -> Vec<(String, Unevenness)> {
+    let mut solver = Solver::resumed(network, std::mem::take(room));
     solver.agree_to(AGREED_K);
     let solved = solver.solve_near(own, changed);
     let found = solved.map(|solution| banks(&solution));
-    *room = Some(solver.into_room());
+    *room = solver.into_room();
     found.unwrap_or_default()
 }
 
 /// All banks of a solution, each with its loop.
-fn banks(solution: &Solution<'_>) -> Vec<(String, BankState)> {
+fn banks(solution: &Solution<'_>) -> Vec<(String, Unevenness)> {
     let names = solution.loop_names();
     names
         .flat_map(|name| {
-            let banks = solution.banks(name).into_iter();
+            let banks = solution.unevenness(name).into_iter();
             banks.map(move |bank| (name.to_owned(), bank))
         })
         .collect()

@@ -66,13 +66,14 @@ pub fn run<'n>(
         .collect();
     let done = share_out(
         &pieces,
-        || (Solver::new(network), None),
-        |(solver, room), piece| match *piece {
+        || Solver::new(network),
+        |solver, piece| match *piece {
             Piece::March(case) => Done::March(time::march(solver, case, limits)),
             Piece::Endless(case) => {
                 let endless = time::for_ever(solver, case, limits);
                 let whole = endless.whole.as_ref();
-                let bands = whole.map(|s| bands.of(s, room)).unwrap_or_default();
+                let of = |s| solver.lend(|room| bands.of(s, room));
+                let bands = whole.map(of).unwrap_or_default();
                 Done::Endless(endless, bands)
             }
             Piece::Steady(case) => {
@@ -82,7 +83,7 @@ pub fn run<'n>(
                 };
                 Done::Steady(solved.map(|solution| {
                     let rows = judge(&solution, limits);
-                    let bands = bands.of(&solution, room);
+                    let bands = solver.lend(|room| bands.of(&solution, room));
                     (solution, rows, bands)
                 }))
             }

@@ -125,6 +125,17 @@ pub(super) fn work<T: Send, W>(
     })
 }
 
+/// Answers to items in their order, worked out on all threads, this one among them. No answer may hang on another, so that
+/// they are the same for any number of threads.
+///
+/// ```
+/// let squares = loopwright::study::on_all_threads(&[1, 2, 3], |k| k * k);
+/// assert_eq!(squares, [1, 4, 9]);
+/// ```
+pub fn on_all_threads<I: Sync, T: Send>(items: &[I], answer: impl Fn(&I) -> T + Sync) -> Vec<T> {
+    share_out(items, || (), |(), item| answer(item))
+}
+
 /// Answers to items in their order, worked out on all threads, this one among them; the first items are begun first. For a few
 /// long items that are all kept; for a stream of them there is [`work`].
 pub(super) fn share_out<I: Sync, T: Send, W>(

@@ -209,7 +209,7 @@ impl Tried {
         let network = Network::build(&design).ok()?;
         let case = network.cases().iter().find(|c| c.name == case)?;
         let solution = Solver::new(&network).solve(case).ok()?;
-        let state = solution.banks(owner).into_iter().find(|b| b.id == bank)?;
+        let state = solution.banks(owner).iter().find(|b| b.id == bank)?;
         Some((state.deviation, state.drop_pa))
     }
 
@@ -219,7 +219,7 @@ impl Tried {
             return None;
         }
         let solution = Solver::new(&self.network).solve(case).ok()?;
-        let state = solution.banks(owner).into_iter().find(|b| b.id == bank)?;
+        let state = solution.banks(owner).iter().find(|b| b.id == bank)?;
         Some(state.module_temperature_spread_k)
     }
 }

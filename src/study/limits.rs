@@ -192,7 +192,7 @@ impl Judge<'_, '_> {
             }
         }
         if let Some(bound) = &limits.module_temperature_spread {
-            let spread = spread_of(&banks).filter(|_| solved);
+            let spread = spread_of(banks).filter(|_| solved);
             let hottest = extreme(true).map(|(id, _)| id).unwrap_or_default();
             for (side, limit) in sides(bound) {
                 let worst = of(name, name, spread.map(|s| (hottest.clone(), s)));
@@ -207,7 +207,7 @@ impl Judge<'_, '_> {
         }
         if let Some(bound) = &limits.module_flow_deviation {
             for (side, limit) in sides(bound) {
-                for bank in &banks {
+                for bank in banks {
                     let subject = format!("{name}.{}", bank.id);
                     let worst = of(
                         name,
@@ -220,8 +220,8 @@ impl Judge<'_, '_> {
                     self.push_ratio("module_flow_deviation", side, limit, worst);
                 }
                 if banks.len() > 1 {
-                    let value = deviation_of(&banks);
-                    let worst = of(name, name, value.map(|v| (farthest(&banks), v)));
+                    let value = deviation_of(banks);
+                    let worst = of(name, name, value.map(|v| (farthest(banks), v)));
                     self.push_ratio("module_flow_deviation", side, limit, worst);
                 }
             }
@@ -263,12 +263,7 @@ impl Judge<'_, '_> {
         let Some(bound) = &limits.hose_velocity else {
             return;
         };
-        let parts = self.solution.parts(name);
-        let hoses: Vec<(&PartState, f64)> = parts
-            .iter()
-            .filter(|p| p.kind == "hose")
-            .filter_map(|p| p.velocity_m_s.map(|v| (p, v.abs())))
-            .collect();
+        let hoses = self.solution.hose_speeds(name);
         if hoses.is_empty() {
             return;
         }
@@ -281,7 +276,7 @@ impl Judge<'_, '_> {
                     order.reverse()
                 }
             });
-            let worst = of(name, name, pick.map(|(p, v)| (p.id.clone(), *v)));
+            let worst = of(name, name, pick.map(|(id, v)| ((*id).to_owned(), *v)));
             self.push("hose_velocity", Kind::Velocity, side, limit.si(), worst);
         }
     }

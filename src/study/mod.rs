@@ -29,6 +29,7 @@ pub mod system_curve;
 pub mod time;
 pub mod volume;
 
+pub use crew::on_all_threads;
 pub use error::StudyError;
 pub use judged::{Counting, Floor, Judged, LimitKey, Weighed};
 pub use limits::{LimitRow, LimitSide, Measure, Verdict, judge};

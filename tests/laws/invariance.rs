@@ -263,8 +263,8 @@ fn writing_a_run_the_other_way_turns_its_signs_and_changes_nothing_else() {
     );
     let see = |s: &Solution<'_>| {
         s.parts("loop")
-            .into_iter()
-            .map(|p| (p.id.clone(), p))
+            .iter()
+            .map(|p| (p.id.clone(), p.clone()))
             .collect::<BTreeMap<_, _>>()
     };
     let (a, b) = (read(&one, see), read(&two, see));

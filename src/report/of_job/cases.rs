@@ -157,8 +157,8 @@ fn parts(pack: &Pack<'_, '_>, sink: &mut Sink<'_>, solution: &Solution<'_>, owne
     .words("origin", "origin");
     let banks: Vec<String> = solution
         .banks(owner)
-        .into_iter()
-        .map(|b| b.id + ".")
+        .iter()
+        .map(|b| format!("{}.", b.id))
         .collect();
     for part in solution.parts(owner) {
         if banks.iter().any(|b| part.id.starts_with(b.as_str())) {

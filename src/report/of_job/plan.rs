@@ -321,7 +321,7 @@ impl Builder<'_, '_, '_> {
         let map = &self.circuit().banks[k];
         let name = &self.circuit().name;
         let base = pointer(&["cases", self.case, "loops", name, "banks", &map.name]);
-        let state = self.solution.banks(name).into_iter().nth(k);
+        let state = self.solution.banks(name).get(k);
         let facts = &self.pack.facts;
         let mut lines = vec![Line::words(format!(
             "{}: {} modules",
@@ -363,11 +363,8 @@ impl Builder<'_, '_, '_> {
             });
             lines.push(Line::words("hottest ").fig(most).and(", apart ").fig(apart));
         }
-        let modules = state.map(|s| s.branch_flow_over_mean).unwrap_or_default();
-        let cells = modules
-            .into_iter()
-            .map(|over_mean| Cellule { over_mean })
-            .collect();
+        let modules = state.iter().flat_map(|s| &s.branch_flow_over_mean);
+        let cells = modules.map(|&over_mean| Cellule { over_mean }).collect();
         Vertex {
             shape: Shape::Bank(cells),
             label: self.labels(lines),

@@ -291,9 +291,9 @@ impl Look<'_> {
         let same = network.cases().iter().find(|c| c.name == self.warm.name);
         let warm = same.map(|c| c.at_coolant(self.warm.coolant_temperature_k.unwrap_or_default()));
         if let Some(Ok(solution)) = warm.map(|c| solver.solve(&c)) {
-            let banks = solution.banks(self.owner).into_iter();
+            let banks = solution.banks(self.owner).iter();
             let asked = banks.filter(|b| self.banks.contains(&b.id));
-            state.bank_drop_pa = asked.map(|b| (b.id, b.drop_pa)).collect();
+            state.bank_drop_pa = asked.map(|b| (b.id.clone(), b.drop_pa)).collect();
         }
         for case in network
             .cases()
@@ -302,10 +302,11 @@ impl Look<'_> {
         {
             match solver.solve(case) {
                 Ok(solution) if solution.carried(self.owner) == Some(Carried::Solved) => {
-                    let banks = solution.banks(self.owner).into_iter();
+                    let banks = solution.banks(self.owner).iter();
                     let modules: Vec<f64> = banks
                         .filter(|b| self.banks.contains(&b.id))
-                        .flat_map(|b| b.module_temperature_k)
+                        .flat_map(|b| &b.module_temperature_k)
+                        .copied()
                         .filter(|t| t.is_finite())
                         .collect();
                     let high = modules.iter().copied().fold(f64::NEG_INFINITY, f64::max);

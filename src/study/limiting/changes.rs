@@ -107,14 +107,20 @@ fn heaviest_hoses(network: &Network, owner: &str, case: &str) -> Vec<String> {
     let Ok(solution) = solver.solve(&case) else {
         return Vec::new();
     };
-    let mut hoses = solution.parts(owner);
-    hoses.retain(|p| p.kind == "hose" && !p.id.contains(".module "));
+    let parts = solution.parts(owner).iter();
+    let mut hoses: Vec<_> = parts
+        .filter(|p| p.kind == "hose" && !p.id.contains(".module "))
+        .collect();
     hoses.sort_by(|a, b| {
         b.pressure_drop_pa
             .abs()
             .total_cmp(&a.pressure_drop_pa.abs())
     });
-    hoses.into_iter().take(HOSES).map(|p| p.id).collect()
+    hoses
+        .into_iter()
+        .take(HOSES)
+        .map(|p| p.id.clone())
+        .collect()
 }
 
 fn turn(part: &mut Part, factor: f64) -> bool {

@@ -325,7 +325,7 @@ impl Bench<'_> {
             let case = first.ok_or("there is no case")?.at_coolant(coolant_k);
             let solution = solver.solve(&case).map_err(|e| e.to_string())?;
             let banks = solution.banks(self.owner);
-            let state = banks.into_iter().find(|b| b.id == self.bank);
+            let state = banks.iter().find(|b| b.id == self.bank);
             state
                 .map(|s| (s.deviation, s.drop_pa))
                 .ok_or_else(|| "there is no such bank".to_owned())
