@@ -107,6 +107,16 @@ fn over(q: f64, mean: f64) -> f64 {
     }
 }
 
+/// Distances over the largest of them that are the same: equal branches differ by round-off.
+const SAME_SHARE: f64 = 1e-9;
+
+/// The place of the largest of these distances by size, the first of equal ones.
+pub(crate) fn first_farthest(off: impl Iterator<Item = f64> + Clone) -> Option<usize> {
+    let most = off.clone().fold(0.0, |m: f64, v| m.max(v.abs()));
+    let mut sizes = off.map(f64::abs);
+    sizes.position(|v| v >= (1.0 - SAME_SHARE) * most)
+}
+
 /// Largest of `|flow/mean - 1|`.
 pub(super) fn deviation(flows: &[f64]) -> f64 {
     let mean = mean(flows.iter().copied());
@@ -316,10 +326,7 @@ impl LoopView<'_> {
     ) -> Option<WorstBranch> {
         let net = &self.state.circuit.net;
         let flow_mean = mean(flows.iter().copied());
-        let worst = (0..flows.len()).max_by(|a, b| {
-            let off = |k: &usize| (flows[*k] - flow_mean).abs();
-            off(a).total_cmp(&off(b))
-        })?;
+        let worst = first_farthest(flows.iter().map(|q| q - flow_mean))?;
         if flow_mean == 0.0 {
             return None;
         }
@@ -373,5 +380,19 @@ impl LoopView<'_> {
                 total - 0.5 * rho * velocity * velocity - self.ambient_pa
             })
             .collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn of_branches_that_differ_by_round_off_the_first_is_named() {
+        let find = |values: &[f64]| first_farthest(values.iter().copied());
+        assert_eq!(find(&[0.1, -0.3, 0.3 + 1e-16, 0.2]), Some(1));
+        assert_eq!(find(&[0.1, -0.3, 0.31]), Some(2));
+        assert_eq!(find(&[0.0, 0.0]), Some(0));
+        assert_eq!(find(&[]), None);
     }
 }

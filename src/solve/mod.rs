@@ -39,6 +39,7 @@ pub mod transient;
 pub use closure::Closure;
 pub use couple::{AirState, Carried, CaseState, LoopState};
 pub use error::SolveError;
+pub(crate) use header_view::first_farthest;
 pub use header_view::{BankState, Cause, Unevenness, WorstBranch};
 pub use hottest::{HotCause, HottestModule};
 pub use margins::{BoilingMargin, ExchangerState, ThermostatState};

@@ -3,7 +3,9 @@
 use super::shut_off::{Condition, of as shut_off_of};
 use crate::design::{Bound, Limits};
 use crate::quantity::{GaugePressure, Kind, Quantity};
-use crate::solve::{BankState, Carried, PartState, Solution, deviation_of, spread_of};
+use crate::solve::{
+    BankState, Carried, PartState, Solution, deviation_of, first_farthest, spread_of,
+};
 use indexmap::IndexMap;
 
 /// What a limit measures.
@@ -490,9 +492,8 @@ fn farthest(banks: &[BankState]) -> String {
         .flat_map(|b| b.circuit_flow_kg_s.iter().map(|q| (b.id.as_str(), *q)))
         .collect();
     let mean = flows.iter().map(|f| f.1).sum::<f64>() / flows.len().max(1) as f64;
-    flows
-        .iter()
-        .max_by(|a, b| (a.1 - mean).abs().total_cmp(&(b.1 - mean).abs()))
+    first_farthest(flows.iter().map(|(_, q)| q - mean))
+        .map(|k| flows[k])
         .map(|(bank, q)| format!("{bank}, {:.0} % of the loop's mean", 100.0 * q / mean))
         .unwrap_or_default()
 }
@@ -514,10 +515,13 @@ fn sides<T: Copy>(bound: &Bound<T>) -> Vec<(LimitSide, T)> {
 }
 
 fn worst_circuit(over_mean: &[f64], bank: &str) -> String {
-    over_mean
-        .iter()
-        .enumerate()
-        .max_by(|a, b| (a.1 - 1.0).abs().total_cmp(&(b.1 - 1.0).abs()))
-        .map(|(k, q)| format!("{bank} port {}, {:.0} % of mean", k + 1, 100.0 * q))
+    first_farthest(over_mean.iter().map(|q| q - 1.0))
+        .map(|k| {
+            format!(
+                "{bank} port {}, {:.0} % of mean",
+                k + 1,
+                100.0 * over_mean[k]
+            )
+        })
         .unwrap_or_default()
 }
