@@ -51,6 +51,8 @@ pub(super) struct Around<'a> {
     /// Whether a loop meets another, or itself, in stacked cores or at a tank plate.
     pub(super) meets: bool,
     pub(super) agreed_k: f64,
+    /// Whether the stage is the end, whose flows and properties are told: then it agrees as closely as a steady answer.
+    pub(super) at_end: bool,
 }
 
 /// One loop of a march.
@@ -234,10 +236,12 @@ impl LoopMarch {
             let before = change;
             change = largest_change(&heat, &next);
             let left_k = match pass {
+                // Flows and properties are those of the temperatures before.
+                _ if around.at_end => change,
                 1 => self.told.left_k(change),
                 _ => left_after(change, before),
             };
-            if pass == 2 {
+            if pass == 2 && !around.at_end {
                 self.told.hear(change, before);
             }
             if left_k <= around.agreed_k {

@@ -19,6 +19,8 @@ use crate::solve::options::Options;
 /// Agreement of flow and heat over the tolerance of a step: what an implicit stage owes (Hairer and Wanner, 1996, section
 /// IV.8, give a tenth to a thousandth; from memory).
 const AGREED_SHARE: f64 = 1.0e-1;
+/// Share of the duration before its end that is the end.
+const ROUND_OFF: f64 = 1.0e-12;
 /// Length of the stage that makes the start consistent, s.
 const START_S: f64 = 1.0e-6;
 
@@ -27,6 +29,7 @@ pub(in crate::solve) struct VehicleMarch<'a> {
     around: Around<'a>,
     loops: Vec<LoopMarch>,
     workspaces: &'a mut [FlowWorkspace],
+    end_s: f64,
 }
 
 impl<'a> VehicleMarch<'a> {
@@ -57,11 +60,13 @@ impl<'a> VehicleMarch<'a> {
             meeting,
             meets: reaches.iter().flatten().any(|r| *r),
             agreed_k: (AGREED_SHARE * tolerance_k).max(options.agreed_k),
+            at_end: false,
         };
         let vehicle = Self {
             around,
             loops,
             workspaces: &mut workspaces.loops,
+            end_s: span.duration_s,
         };
         Ok((vehicle, vec![span.start_k; size]))
     }
@@ -107,6 +112,10 @@ impl Storing for VehicleMarch<'_> {
         base_j: &[f64],
         y: &mut [f64],
     ) -> Result<(), SolveError> {
+        if time_s >= self.end_s * (1.0 - ROUND_OFF) {
+            self.around.at_end = true;
+            self.around.agreed_k = self.around.options.agreed_k;
+        }
         for pass in 1..=self.around.options.passes {
             let before = y.to_vec();
             let mut at = 0;
