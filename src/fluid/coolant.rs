@@ -351,8 +351,8 @@ impl Coolant {
         }
     }
 
-    /// [`Coolant::enthalpy_j_kg`] with [`Coolant::specific_heat_extended_j_kg_k`], to the same bits, at little more than
-    /// the cost of one.
+    /// [`Coolant::enthalpy_j_kg`] with [`Coolant::specific_heat_extended_j_kg_k`], J/kg and J/(kg K), to the same bits, at
+    /// little more than the cost of one. Any temperature, as there.
     pub fn enthalpy_and_specific_heat(&self, temperature_k: f64) -> (f64, f64) {
         let (lowest_k, highest_k) = self.range_k();
         if (lowest_k..=highest_k).contains(&temperature_k) {

@@ -93,11 +93,10 @@ impl Contact {
     /// assert!((film.resistance_k_w(0.2, &water) - 0.03 * 0.5_f64.powf(0.8)).abs() < 1e-15);
     /// ```
     pub fn resistance_k_w(&self, flow_kg_s: f64, coolant: &Properties) -> f64 {
-        if let Some(resistance_k_w) = self.resistance_of_flow_k_w(flow_kg_s) {
-            return resistance_k_w;
-        }
         match *self {
-            Self::Held(_) | Self::Scaled { .. } => f64::INFINITY,
+            Self::Held(_) | Self::Scaled { .. } => self
+                .resistance_of_flow_k_w(flow_kg_s)
+                .unwrap_or(f64::INFINITY),
             Self::Channel {
                 shape,
                 length_m,

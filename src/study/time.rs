@@ -11,9 +11,9 @@ use crate::solve::{Solution, SolveError, Solver};
 
 /// Equal parts of the duration at whose ends a strip has values: each stop of a march and a time between.
 const STRIP: usize = 24;
-/// Steps either side from which the curve through a crossing is made.
+/// Steps either side from which the curve through a crossing is made: its slopes look at the next two.
 const AROUND: usize = 3;
-/// Halvings of a step by which a crossing in it is found.
+/// Halvings of a step by which a crossing in it is found, to 1e-9 of the step.
 const HALVINGS: usize = 30;
 
 /// What a line of values over time is of.

@@ -214,22 +214,9 @@ impl LoopMarch {
         for pass in 1..=around.options.passes {
             self.state.fluid = fluid_at(&self.state.circuit, &heat);
             self.settle_thermostats(around, workspace, weight_s, base_j, &heat)?;
-            let solved = solve_flows(
-                &self.state.circuit.net,
-                &self.state.circuit.name,
-                &self.state.fluid,
-                ambient_pa(around.case),
-                self.flow.as_ref(),
-                workspace,
-                around.options,
-            )?;
-            self.state.steps_max = self.state.steps_max.max(solved.steps);
-            self.state.factorisations += solved.factorisations;
+            self.find_flows(around, workspace)?;
             self.state.passes = self.state.passes.max(pass);
-            self.state.pump_w = pump_heat(&self.state.circuit, &solved, &self.state.fluid);
-            self.massless_need_flow(&solved.flow_kg_s)?;
-            self.state.flow = solved.clone();
-            self.flow = Some(solved);
+            self.massless_need_flow(&self.state.flow.flow_kg_s)?;
             let next = self
                 .newton(around, weight_s, base_j, &heat)
                 .ok_or_else(|| self.unsettled(pass, change))?;
@@ -263,6 +250,30 @@ impl LoopMarch {
         Err(self.unsettled(around.options.passes, change))
     }
 
+    /// Flows and pump heat at the present fluid.
+    fn find_flows(
+        &mut self,
+        around: &Around<'_>,
+        workspace: &mut FlowWorkspace,
+    ) -> Result<(), SolveError> {
+        let state = &mut self.state;
+        let solved = solve_flows(
+            &state.circuit.net,
+            &state.circuit.name,
+            &state.fluid,
+            ambient_pa(around.case),
+            self.flow.as_ref(),
+            workspace,
+            around.options,
+        )?;
+        state.steps_max = state.steps_max.max(solved.steps);
+        state.factorisations += solved.factorisations;
+        state.pump_w = pump_heat(&state.circuit, &solved, &state.fluid);
+        state.flow = solved.clone();
+        self.flow = Some(solved);
+        Ok(())
+    }
+
     /// Sets every thermostat to the opening that agrees with its temperature at the end of the stage.
     fn settle_thermostats(
         &mut self,
@@ -292,20 +303,7 @@ impl LoopMarch {
                     let own = Arc::make_mut(&mut self.state.circuit);
                     own.set_thermostat(index, thermostat.opening);
                 }
-                let solved = solve_flows(
-                    &self.state.circuit.net,
-                    &self.state.circuit.name,
-                    &self.state.fluid,
-                    ambient_pa(around.case),
-                    self.flow.as_ref(),
-                    workspace,
-                    around.options,
-                )?;
-                self.state.steps_max = self.state.steps_max.max(solved.steps);
-                self.state.factorisations += solved.factorisations;
-                self.state.pump_w = pump_heat(&self.state.circuit, &solved, &self.state.fluid);
-                self.state.flow = solved.clone();
-                self.flow = Some(solved);
+                self.find_flows(around, workspace)?;
                 let next = self.newton(around, weight_s, base_j, heat);
                 Ok(next.map(|next| set.thermostats.iter().map(|t| next.sensed_k(t)).collect()))
             },
