@@ -71,9 +71,15 @@ fn a_grid_of_a_thousand_and_one_of_forty_thousand_branches_take_few_steps() -> O
 /// The adjoint of a bare network against central differences of whole solves, over what enters at its nodes. The outside reference is the definition of a slope.
 #[test]
 fn slopes_of_a_flow_are_those_of_whole_solves_and_cost_one_factorisation() -> Outcome {
-    let pipework = networks::grid(networks::side(1_000))?;
+    slopes_are_those_of_solves(1_000, 97)?;
+    // Factorised by the library, after steps on the factors of an earlier matrix.
+    slopes_are_those_of_solves(10_000, 2_001)
+}
+
+fn slopes_are_those_of_solves(branches: usize, every: usize) -> Outcome {
+    let pipework = networks::grid(networks::side(branches))?;
     let free = (0..pipework.nodes()).filter(|n| pipework.stated_inflow_m3_s(*n).is_some());
-    let nodes: Vec<usize> = free.step_by(97).collect();
+    let nodes: Vec<usize> = free.step_by(every).collect();
     let mut solver = PipeworkSolver::new(pipework.clone());
     solver.solve(PipeStart::Cold)?;
     let watched = 321;
@@ -86,7 +92,7 @@ fn slopes_of_a_flow_are_those_of_whole_solves_and_cost_one_factorisation() -> Ou
     let builder_nodes: Vec<_> = pipework.ends().flatten().collect();
     let rho = networks::water().density_kg_m3;
     let most = slopes.iter().fold(0.0, |m: f64, s| m.max(s.abs()));
-    assert!(most > 1e-3 && nodes.len() > 3);
+    assert!(most > 1e-3 && nodes.len() > 1);
     for n in nodes {
         let node = *builder_nodes
             .iter()

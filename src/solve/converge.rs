@@ -48,6 +48,20 @@ const RESIDUAL_STILL: f64 = 1.0e-8;
 /// Residual, in scaled units, with which an attempt may end that can no longer decrease it: round-off of sums.
 pub const RESIDUAL_ROUND_OFF: f64 = 1.0e-10;
 
+/// Most of a right-hand side that a step may leave (our choice).
+pub const LEAVE_MOST: f64 = 1.0e-2;
+/// Least of it that is asked for: what Newton itself leaves, or the end, is near it then.
+const LEAVE_LEAST: f64 = 1.0e-6;
+
+/// Share of a residual that the linear solution of the next step may leave, after a step that left `residual`, `pace` of that
+/// before in norm: a part of what Newton will leave, which is that pace squared, and no closer than its end asks.
+/// Eisenstat and Walker, SIAM J. Sci. Comput. 17 (1996), their second choice, with a factor of our own.
+pub fn inexact(pace: f64, residual: f64) -> f64 {
+    let newton = (0.3 * pace * pace).clamp(LEAVE_LEAST, LEAVE_MOST);
+    let end = 0.1 * RESIDUAL_FORETOLD / residual;
+    newton.max(end.min(LEAVE_MOST))
+}
+
 /// What to do after a step.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Verdict {

@@ -3,7 +3,7 @@
 
 use super::hydraulic::SHUT_LEAK;
 use super::layout::Layout;
-use super::linear::{NO_PLACE, Saddle};
+use super::linear::{EXACT, NO_PLACE, Saddle};
 use crate::network::Passage;
 
 /// Most times that branches are shut or opened before the guess is taken as it is.
@@ -53,7 +53,7 @@ pub fn solve_with_gates(
         if round > 0 {
             x.copy_from_slice(&wanted);
         }
-        if matrix.factorise().is_err() || matrix.solve(x).is_err() {
+        if matrix.factorise().is_err() || matrix.solve(x, EXACT).is_err() {
             return false;
         }
         let mut turned = false;

@@ -2,8 +2,8 @@
 //! Full steps where they decrease the residual, shorter ones where they do not, and eased equations where none does.
 
 use super::converge::{
-    CREEP, DOUBLE_AFTER, DOUBLE_GAIN, DOUBLE_PACE, EASED, LEAPS, LONGEST_LEAP, MOST_CREPT,
-    RESIDUAL_ROUND_OFF, SHORTEST_STEP, Verdict, chord, enough, judge, largest, norm,
+    CREEP, DOUBLE_AFTER, DOUBLE_GAIN, DOUBLE_PACE, EASED, LEAPS, LEAVE_MOST, LONGEST_LEAP, MOST_CREPT,
+    RESIDUAL_ROUND_OFF, SHORTEST_STEP, Verdict, chord, enough, inexact, judge, largest, norm,
 };
 use super::linear::Saddle;
 
@@ -116,6 +116,7 @@ fn attempt(
     // How many of the shares of easing were taken; none of them before the first need.
     let mut eased: Option<usize> = None;
     let mut factors = Factors::Due;
+    let mut leave = LEAVE_MOST;
     for _ in 0..patience.steps {
         let plain = eased.is_none_or(|k| k >= EASED.len());
         if plain && largest(&room.residual) == 0.0 {
@@ -125,7 +126,7 @@ fn attempt(
             slopes.factorise().map_err(|_| Halt::Singular)?;
         }
         room.step.copy_from_slice(&room.residual);
-        slopes.solve(&mut room.step).map_err(|_| Halt::Singular)?;
+        slopes.solve(&mut room.step, leave).map_err(|_| Halt::Singular)?;
         effort.steps += 1;
         let full = system.relative_size(&room.step, x);
         let before = norm(&room.residual);
@@ -174,6 +175,7 @@ fn attempt(
         x.copy_from_slice(&room.trial);
         let left = largest(&room.residual);
         effort.history.push(left);
+        leave = inexact(pace, left);
         if plain && judge(full, taken, left, pace) == Verdict::Done {
             return Ok(());
         }

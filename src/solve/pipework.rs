@@ -4,7 +4,7 @@ use super::error::SolveError;
 use super::flow::{Settling, settle};
 use super::hydraulic::{FlowEquations, GRAVITY_M_S2};
 use super::layout::Layout;
-use super::linear::{Pivot, Saddle};
+use super::linear::{EXACT, Pivot, Saddle};
 use super::newton::System;
 use super::numbers::Numbers;
 use super::options::Options;
@@ -200,7 +200,7 @@ impl PipeworkSolver {
         // Turned over, the matrix differs in the sign of the couplings alone, so its own factors serve.
         self.slopes.fill(0.0);
         self.slopes[branch] = 1.0;
-        self.matrix.solve(&mut self.slopes).ok()?;
+        self.matrix.solve(&mut self.slopes, EXACT).ok()?;
         let (flows, pressures) = self.slopes.split_at_mut(branches);
         flows.iter_mut().for_each(|s| *s *= per_pa);
         let places = self.layout.places.iter();

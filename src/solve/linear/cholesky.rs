@@ -2,6 +2,7 @@
 //! gradients on factors of an earlier matrix where the new one is near it. One thread, so that bits repeat.
 
 use super::general::Singular;
+use crate::solve::converge::largest;
 use faer::dyn_stack::{MemBuffer, MemStack};
 use faer::sparse::linalg::cholesky::{
     LltRef, SymbolicCholesky, SymmetricOrdering, factorize_symbolic_cholesky,
@@ -11,10 +12,9 @@ use faer::{Conj, MatMut, Par, Side};
 
 /// Steps of conjugate gradients that cost about as much as a factorisation.
 const MOST_STEPS: usize = 4;
-/// Share of the right-hand side, in the measure of the factors, that conjugate gradients leave.
-const LEAVE: f64 = 1.0e-5;
-/// Mean change of the diagonal since the factors, over itself, beyond which gradients are not tried.
-const NEAR: f64 = 0.1;
+/// Mean change of the diagonal since the factors, over itself, beyond which gradients are not tried (set on grids, where they
+/// led nowhere at 0.04 and ended in two or three steps at 1e-4).
+const NEAR: f64 = 0.02;
 
 /// A symmetric matrix, lower triangle by columns, diagonal first.
 pub struct Cholesky {
@@ -203,12 +203,13 @@ impl Cholesky {
         );
     }
 
-    /// Solves for a right-hand side in place: on old factors where that is quick, else on new ones.
+    /// Solves for a right-hand side in place: on old factors where that is quick and no entry misses its own by more than
+    /// `leave`, else on new ones.
     ///
     /// # Errors
     /// [`Singular`] where the matrix is not positive definite.
-    pub fn solve(&mut self, rhs: &mut [f64]) -> Result<Solved, Singular> {
-        if self.fresh == Freshness::Stale && self.is_near() && self.by_gradients(rhs) {
+    pub fn solve(&mut self, rhs: &mut [f64], leave: f64) -> Result<Solved, Singular> {
+        if self.fresh == Freshness::Stale && self.is_near() && self.by_gradients(rhs, leave) {
             return Ok(Solved::ByGradients);
         }
         let mut how = Solved::ByGradients;
@@ -227,55 +228,54 @@ impl Cholesky {
     }
 
     /// Conjugate gradients preconditioned by the old factors; gives up as soon as it cannot be quick.
-    fn by_gradients(&mut self, rhs: &mut [f64]) -> bool {
+    fn by_gradients(&mut self, rhs: &mut [f64], leave: f64) -> bool {
         const Z: usize = 0;
         const P: usize = 1;
         const R: usize = 2;
         const X: usize = 3;
-        self.vectors[R].copy_from_slice(rhs);
-        self.vectors[X].fill(0.0);
-        self.vectors[Z].copy_from_slice(rhs);
-        self.apply_factors(Z);
-        let mut rz = dot(&self.vectors[R], &self.vectors[Z]);
-        let begun = rz;
-        if begun == 0.0 {
+        let begun = largest(rhs);
+        if begun <= leave {
+            rhs.fill(0.0);
             return true;
         }
-        let (head, tail) = self.vectors.split_at_mut(1);
-        tail[0].copy_from_slice(&head[0]);
+        self.vectors[R].copy_from_slice(rhs);
+        self.vectors[X].fill(0.0);
+        self.vectors[P].fill(0.0);
+        let mut rz_before = f64::INFINITY;
         for step in 1..=MOST_STEPS {
+            let [z, _, r, _] = &mut self.vectors;
+            z.copy_from_slice(r);
+            self.apply_factors(Z);
+            let [z, p, r, _] = &mut self.vectors;
+            let rz = dot(r, z);
+            let turn = rz / rz_before;
+            rz_before = rz;
+            for (p, z) in p.iter_mut().zip(z.iter()) {
+                *p = z + turn * *p;
+            }
             // The product overwrites Z, which P now holds.
             let mut product = std::mem::take(&mut self.vectors[Z]);
             self.multiply(&self.vectors[P], &mut product);
             let curvature = dot(&self.vectors[P], &product);
+            self.vectors[Z] = product;
             if !(curvature > 0.0 && rz > 0.0 && rz.is_finite()) {
-                self.vectors[Z] = product;
                 return false;
             }
             let length = rz / curvature;
-            let [_, p, r, x] = &mut self.vectors;
+            let [product, p, r, x] = &mut self.vectors;
             for k in 0..x.len() {
                 x[k] += length * p[k];
                 r[k] -= length * product[k];
             }
-            product.copy_from_slice(r);
-            self.vectors[Z] = product;
-            self.apply_factors(Z);
-            let next = dot(&self.vectors[R], &self.vectors[Z]);
-            if next.abs() <= LEAVE * LEAVE * begun {
+            let left = largest(&self.vectors[R]);
+            if left <= leave {
                 rhs.copy_from_slice(&self.vectors[X]);
                 return true;
             }
             // Steps that the decrease so far foretells.
-            let rate = (next.abs() / begun).ln() / step as f64;
-            if rate >= 0.0 || 2.0 * LEAVE.ln() / rate > MOST_STEPS as f64 + 0.5 {
+            let rate = (left / begun).ln() / step as f64;
+            if rate >= 0.0 || (leave / begun).ln() / rate > MOST_STEPS as f64 + 0.5 {
                 return false;
-            }
-            let turn = next / rz;
-            rz = next;
-            let [z, p, _, _] = &mut self.vectors;
-            for (p, z) in p.iter_mut().zip(z.iter()) {
-                *p = z + turn * *p;
             }
         }
         false

@@ -13,5 +13,5 @@ mod saddle;
 mod strong;
 
 pub use general::SparseSystem;
-pub use saddle::{NO_PLACE, Pivot, Saddle, SaddleShape};
+pub use saddle::{EXACT, NO_PLACE, Pivot, Saddle, SaddleShape};
 pub use strong::StrongSystem;

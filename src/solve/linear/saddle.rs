@@ -19,9 +19,7 @@ const MOST_WORK: usize = 3_000_000;
 const MOST_FLAT: usize = 15_000;
 /// Residual over the right-hand side that needs no refinement: a step need not be exact, the next one makes up for it, and the
 /// last one, of some 1e-5, is out by 1e-14.
-const EXACT: f64 = 1.0e-9;
-/// The same after Cholesky, where a solution costs more.
-const NEWTON: f64 = 1.0e-4;
+pub const EXACT: f64 = 1.0e-9;
 /// Residual over the right-hand side beyond which the pivoting LU is asked.
 const USABLE: f64 = 1.0e-6;
 /// Most refinements before the pivoting LU.
@@ -291,11 +289,12 @@ impl Saddle {
         }
     }
 
-    /// Solves for a right-hand side in place.
+    /// Solves for a right-hand side in place. Where factors of an earlier matrix serve a large one, the share `leave` of
+    /// the largest entry may be left.
     ///
     /// # Errors
     /// [`Singular`] where the solution is not finite or does not meet the system.
-    pub fn solve(&mut self, rhs: &mut [f64]) -> Result<(), Singular> {
+    pub fn solve(&mut self, rhs: &mut [f64], leave: f64) -> Result<(), Singular> {
         let scale = largest(rhs);
         if scale == 0.0 {
             return Ok(());
@@ -306,7 +305,7 @@ impl Saddle {
         if self.state == State::OwnPath {
             self.wanted.copy_from_slice(rhs);
             let usable = match self.path {
-                Path::Cholesky { .. } => NEWTON,
+                Path::Cholesky { .. } => leave.max(EXACT),
                 Path::Flat { .. } | Path::General => EXACT,
             };
             let mut wanted = std::mem::take(&mut self.wanted);
@@ -332,7 +331,7 @@ impl Saddle {
         scale: f64,
         exact: f64,
     ) -> bool {
-        if self.solve_once(rhs).is_err() {
+        if self.solve_once(rhs, exact * scale).is_err() {
             return false;
         }
         let mut before = f64::INFINITY;
@@ -348,7 +347,7 @@ impl Saddle {
             }
             before = misfit;
             let mut correction = std::mem::take(&mut self.misfit);
-            let solved = self.solve_once(&mut correction);
+            let solved = self.solve_once(&mut correction, exact * scale);
             if solved.is_ok() {
                 for (x, c) in rhs.iter_mut().zip(&correction) {
                     *x += c;
@@ -362,8 +361,8 @@ impl Saddle {
         false
     }
 
-    /// One elimination of branches, solution over nodes, and return to branches.
-    fn solve_once(&mut self, rhs: &mut [f64]) -> Result<(), Singular> {
+    /// One elimination of branches, solution over nodes that need not be closer than `leave`, and return to branches.
+    fn solve_once(&mut self, rhs: &mut [f64], leave: f64) -> Result<(), Singular> {
         let branches = self.own.len();
         let (flows, nodes) = rhs.split_at_mut(branches);
         for (y, r) in self.nodal.iter_mut().zip(nodes.iter()) {
@@ -401,7 +400,7 @@ impl Saddle {
         match &mut self.path {
             Path::Flat { flat, .. } => flat.solve(&mut self.nodal),
             Path::Cholesky { cholesky, .. } => {
-                if cholesky.solve(&mut self.nodal)? == Solved::Directly {
+                if cholesky.solve(&mut self.nodal, leave)? == Solved::Directly {
                     self.factorisations += 1;
                 }
             }
