@@ -7,7 +7,7 @@ use std::path::Path;
 /// Most packages of `Cargo.lock`, ours, tests and benches and every platform among them. One more is a decision.
 const MOST_LOCKED: usize = 218;
 /// Most packages that the library and the program are built from, on every platform taken together.
-const MOST_BUILT: usize = 143;
+const MOST_BUILT: usize = 137;
 
 fn file(name: &str) -> String {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(name);

@@ -11,7 +11,8 @@ use super::document::Design;
 use super::guard::check_value;
 use super::levels::{Levels, Vary};
 use super::path::{at, locate_new, nothing};
-use super::read::{Source, parse, rules};
+use super::read::{Source, parse};
+use super::rules;
 use super::show::{Fault, FaultCode};
 use super::syntax::Document;
 use crate::place::{Place, Step};
@@ -206,7 +207,7 @@ impl Adjustable {
     fn try_value(&self, dial: &Dial, path: &str, value: Value) -> Result<(), ChangeError> {
         let mut whole = self.value.clone();
         put(&mut whole, dial.place.steps(), value);
-        let faults = check_value(&whole, rules(), &parse);
+        let faults = check_value(&whole, rules::design(), &parse);
         let no_such_key = |f: &Fault| {
             matches!(f.code, FaultCode::UnknownKey | FaultCode::BadName) && f.place == dial.place
         };

@@ -8,7 +8,8 @@ use serde_json::Value;
 
 use super::guard::check;
 use super::path::{PathError, at, locate_new, nothing};
-use super::read::{parse, rules};
+use super::read::parse;
+use super::rules;
 use super::show::{Fault, FaultCode};
 use super::syntax::{Document, read_text};
 
@@ -170,7 +171,11 @@ fn changed_once(document: &Document, change: &Change) -> Result<Document, Change
     let no_such_key = |fault: &Fault| {
         matches!(fault.code, FaultCode::UnknownKey | FaultCode::BadName) && fault.place == place
     };
-    if !exists && check(&changed, rules(), &parse).iter().any(no_such_key) {
+    if !exists
+        && check(&changed, rules::design(), &parse)
+            .iter()
+            .any(no_such_key)
+    {
         let typed = change.path.parse().map_err(PathError::Unreadable)?;
         return Err(nothing(&value, &change.path, &typed).into());
     }

@@ -2,11 +2,11 @@
 
 use crate::fluid::{Coolant, FluidError, Fraction, Glycol, GlycolSource, Properties, TableRow};
 use crate::quantity::{Density, DynamicViscosity, SpecificHeat, Temperature, ThermalConductivity};
-use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// A coolant: water, a glycol mix, or a table of the maker's.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum CoolantRecord {
     /// Water.
@@ -20,26 +20,29 @@ pub enum CoolantRecord {
 }
 
 /// Nothing to choose.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct NoChoices {}
 
 /// The glycol in a mix: exactly one of `volume_fraction` and `mass_fraction`, 0 to 0.60.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct MixRecord {
     /// Glycol over the whole, by volume before mixing.
-    #[schemars(range(min = 0.0, max = 0.60))]
+    #[cfg_attr(test, schemars(range(min = 0.0, max = 0.60)))]
     pub volume_fraction: Option<f64>,
     /// Glycol over the whole, by mass.
-    #[schemars(range(min = 0.0, max = 0.60))]
+    #[cfg_attr(test, schemars(range(min = 0.0, max = 0.60)))]
     pub mass_fraction: Option<f64>,
     /// Whose measurements (default `ashrae`); the two differ by up to 12 % in viscosity.
     pub data: Option<GlycolData>,
 }
 
 /// Whose measurements of a glycol mix.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum GlycolData {
     /// The tables of the ASHRAE handbook.
@@ -50,33 +53,35 @@ pub enum GlycolData {
 }
 
 /// Properties from a maker's table, two rows or more with rising temperature.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct TableRecord {
     /// One row a temperature.
-    #[schemars(length(min = 2, max = 1000))]
+    #[cfg_attr(test, schemars(length(min = 2, max = 1000)))]
     pub rows: Vec<PropertyRow>,
     /// Freezing point, where known.
     pub freezing: Option<Temperature>,
 }
 
 /// Properties at one temperature.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct PropertyRow {
     /// Temperature of the row.
     pub temperature: Temperature,
     /// Density.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub density: Density,
     /// Dynamic viscosity.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub viscosity: DynamicViscosity,
     /// Heat capacity per mass.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub specific_heat: SpecificHeat,
     /// Thermal conductivity.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub conductivity: ThermalConductivity,
 }
 

@@ -4,11 +4,11 @@ use crate::quantity::{
     GaugePressure, PressureDifference, Temperature, TemperatureDifference, Velocity, VolumeFlow,
 };
 use indexmap::IndexMap;
-use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// A lower and an upper bound; at least one is given.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Bound<T> {
     /// At least this.
@@ -18,7 +18,8 @@ pub struct Bound<T> {
 }
 
 /// What must hold in every case.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Limits {
     /// Temperature of every module.

@@ -15,6 +15,7 @@ mod nearest;
 mod path;
 mod published;
 mod read;
+mod rules;
 mod show;
 mod stock;
 mod syntax;

@@ -3,6 +3,7 @@
 use super::document::Design;
 use super::guard::{check, check_value};
 use super::published::published;
+use super::rules;
 use super::show::{Fault, FaultCode};
 use super::syntax::{Document, read_bytes, read_text};
 use crate::place::Place;
@@ -26,55 +27,7 @@ pub struct Source {
 /// units other than zero, compounds of the wrong kind, rules between keys) is left to the reader.
 pub fn schema() -> &'static Value {
     static SCHEMA: OnceLock<Value> = OnceLock::new();
-    SCHEMA.get_or_init(|| published(&generated()))
-}
-
-/// The schema as generated.
-fn generated() -> Value {
-    let mut schema = schemars::schema_for!(Design).to_value();
-    drop_null(&mut schema);
-    schema
-}
-
-/// The schema as generated but for its descriptions, by which values are checked. It is kept as a file, since to read it takes
-/// less than half the instructions that to generate it takes; a test holds the two equal.
-pub(super) fn rules() -> &'static Value {
-    static RULES: OnceLock<Value> = OnceLock::new();
-    RULES.get_or_init(|| {
-        // A file that did not parse would be no rules at all; the generated ones are never wrong.
-        serde_json::from_str(include_str!("rules.json")).unwrap_or_else(|_| generated())
-    })
-}
-
-/// Optional keys are left out, never null: the schema says so too.
-pub(super) fn drop_null(value: &mut Value) {
-    match value {
-        Value::Object(map) => {
-            if let Some(Value::Array(types)) = map.get_mut("type") {
-                types.retain(|t| t != "null");
-                if let [one] = &types[..] {
-                    let one = one.clone();
-                    map.insert("type".into(), one);
-                }
-            }
-            if let Some(Value::Array(choices)) = map.get_mut("anyOf") {
-                choices.retain(|c| c.get("type") != Some(&Value::String("null".into())));
-                if let [Value::Object(one)] = &choices[..] {
-                    let one = one.clone();
-                    map.remove("anyOf");
-                    for (key, entry) in one {
-                        map.entry(key).or_insert(entry);
-                    }
-                }
-            }
-            if map.get("default") == Some(&Value::Null) {
-                map.remove("default");
-            }
-            map.values_mut().for_each(drop_null);
-        }
-        Value::Array(items) => items.iter_mut().for_each(drop_null),
-        _ => {}
-    }
+    SCHEMA.get_or_init(|| published(&rules::described_design()))
 }
 
 pub(super) fn parse(kind: &str, text: &str) -> Result<f64, String> {
@@ -108,7 +61,7 @@ impl Source {
     }
 
     fn decode(document: Document) -> Result<Self, Vec<Fault>> {
-        let faults = check(&document, rules(), &parse);
+        let faults = check(&document, rules::design(), &parse);
         if !faults.is_empty() {
             return Err(faults);
         }
@@ -132,7 +85,7 @@ impl Design {
     /// Every independent mistake, with its place.
     pub fn check(&self) -> Result<(), Vec<Fault>> {
         let value = self.to_value();
-        let faults = check_value(&value, rules(), &parse);
+        let faults = check_value(&value, rules::design(), &parse);
         if faults.is_empty() {
             Ok(())
         } else {
@@ -156,54 +109,5 @@ fn strip_null(value: &mut Value) {
         }
         Value::Array(items) => items.iter_mut().for_each(strip_null),
         _ => {}
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// Leaves out what no check reads: descriptions, which are texts (a property of that name is a schema).
-    fn without_descriptions(value: &mut Value) {
-        match value {
-            Value::Object(map) => {
-                map.retain(|key, value| key != "description" || !value.is_string());
-                map.values_mut().for_each(without_descriptions);
-            }
-            Value::Array(items) => items.iter_mut().for_each(without_descriptions),
-            _ => {}
-        }
-    }
-
-    /// One line for each definition, so that a change can be read.
-    fn written(rules: &Value) -> String {
-        let lines = |map: &serde_json::Map<String, Value>, indent: &str| {
-            let lines = map
-                .iter()
-                .map(|(key, value)| format!("{indent}{}: {value}", Value::String(key.clone())));
-            lines.collect::<Vec<_>>().join(",\n")
-        };
-        let mut root = rules.as_object().cloned().unwrap_or_default();
-        let definitions = root.shift_remove("$defs").unwrap_or_default();
-        let definitions = definitions.as_object().cloned().unwrap_or_default();
-        format!(
-            "{{\n{},\n\"$defs\": {{\n{}\n}}\n}}\n",
-            lines(&root, ""),
-            lines(&definitions, "")
-        )
-    }
-
-    /// `LOOPWRIGHT_BLESS=1 cargo test --lib rules` writes the file anew.
-    #[test]
-    fn the_rules_on_file_are_those_of_the_types() {
-        let mut wanted = generated();
-        without_descriptions(&mut wanted);
-        let text = written(&wanted);
-        if std::env::var_os("LOOPWRIGHT_BLESS").is_some() {
-            let path = concat!(env!("CARGO_MANIFEST_DIR"), "/src/design/rules.json");
-            std::fs::write(path, &text).expect("the file can be written");
-        }
-        assert_eq!(include_str!("rules.json"), text, "see the note above");
-        assert_eq!(*rules(), wanted);
     }
 }

@@ -3,39 +3,40 @@
 
 use super::guard::check;
 use super::published::published;
-use super::read::{drop_null, parse};
+use super::read::parse;
+use super::rules;
 use super::show::{Fault, FaultCode};
 use super::syntax::{Document, read_bytes, read_text};
 use crate::part::{Origin, RoundSection, SquareSection};
 use crate::place::Place;
 use crate::quantity::{Density, Length, Power, PressureDifference, Voltage, VolumeFlow};
 use indexmap::IndexMap;
-use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use std::sync::OnceLock;
 
 /// A stock list.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Stock {
     /// Version of the file format; this is 1.
-    #[schemars(range(min = 1, max = 1))]
+    #[cfg_attr(test, schemars(range(min = 1, max = 1)))]
     pub format: u32,
     /// What the list is called.
-    #[schemars(length(min = 1, max = 200))]
+    #[cfg_attr(test, schemars(length(min = 1, max = 200)))]
     pub title: String,
     /// Pumps by name.
     #[serde(default)]
-    #[schemars(extend("x-names" = true))]
+    #[cfg_attr(test, schemars(extend("x-names" = true)))]
     pub pumps: IndexMap<String, StockPump>,
     /// Hoses by name.
     #[serde(default)]
-    #[schemars(extend("x-names" = true))]
+    #[cfg_attr(test, schemars(extend("x-names" = true)))]
     pub hoses: IndexMap<String, StockHose>,
     /// Header tubes by name.
     #[serde(default)]
-    #[schemars(extend("x-names" = true))]
+    #[cfg_attr(test, schemars(extend("x-names" = true)))]
     pub headers: IndexMap<String, StockHeader>,
     /// Bores of header ports to try.
     #[serde(default)]
@@ -43,44 +44,47 @@ pub struct Stock {
 }
 
 /// A pump of a stock list. Its curve holds for water at 20 degC.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct StockPump {
     /// Flow and pressure rise, two points or more, flow rising and rise falling, from no flow on.
-    #[schemars(length(min = 2, max = 1000))]
+    #[cfg_attr(test, schemars(length(min = 2, max = 1000)))]
     pub curve: Vec<(VolumeFlow, PressureDifference)>,
     /// Voltage for which the curve holds; without it the supply is taken not to matter.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub rated_voltage: Option<Voltage>,
     /// Hydraulic over electrical power.
-    #[schemars(range(min = 0.01, max = 1.0))]
+    #[cfg_attr(test, schemars(range(min = 0.01, max = 1.0)))]
     pub efficiency: Option<f64>,
     /// Electrical power at the rated voltage; an alternative to `efficiency`.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub electrical_power: Option<Power>,
     /// Where the numbers come from.
     pub origin: Option<Origin>,
 }
 
 /// A hose of a stock list.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct StockHose {
     /// Inside diameter.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub bore: Length,
     /// Wall (default 4 mm).
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub wall: Option<Length>,
     /// Density of the wall (default 1200 kg/m3, reinforced rubber).
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub density: Option<Density>,
     /// Where the numbers come from.
     pub origin: Option<Origin>,
 }
 
 /// A header tube of a stock list: `round` or `square`.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct StockHeader {
     /// A round tube.
@@ -88,7 +92,7 @@ pub struct StockHeader {
     /// A square tube.
     pub square: Option<SquareSection>,
     /// Density of the wall (default 2700 kg/m3, aluminium).
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub density: Option<Density>,
     /// Where the numbers come from.
     pub origin: Option<Origin>,
@@ -97,17 +101,7 @@ pub struct StockHeader {
 /// The JSON Schema (2020-12) of a stock list, generated from the record types.
 pub fn stock_schema() -> &'static Value {
     static SCHEMA: OnceLock<Value> = OnceLock::new();
-    SCHEMA.get_or_init(|| published(rules()))
-}
-
-/// The schema as generated, by which values are checked.
-fn rules() -> &'static Value {
-    static RULES: OnceLock<Value> = OnceLock::new();
-    RULES.get_or_init(|| {
-        let mut schema = schemars::schema_for!(Stock).to_value();
-        drop_null(&mut schema);
-        schema
-    })
+    SCHEMA.get_or_init(|| published(rules::stock()))
 }
 
 impl Stock {
@@ -138,7 +132,7 @@ impl Stock {
     }
 
     fn decode(document: &Document) -> Result<Self, Vec<Fault>> {
-        let faults = check(document, rules(), &parse);
+        let faults = check(document, rules::stock(), &parse);
         if !faults.is_empty() {
             return Err(faults);
         }

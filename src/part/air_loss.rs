@@ -3,14 +3,14 @@
 use super::law::TwoTerm;
 use crate::correlation::valve::{two_term_fit, two_term_from_point};
 use crate::quantity::{Area, PressureDifference, VolumeFlow};
-use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// Velocity at which the smallest linear share of a loss equals its quadratic one; it keeps the slope finite at rest, m/s.
 const RESTING_VELOCITY_M_S: f64 = 1.0e-6;
 
 /// What all the air of a radiator loses before and behind its face.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct AirLosses {
     /// Grille before the face.
@@ -22,17 +22,18 @@ pub struct AirLosses {
 }
 
 /// A loss of air, in one of two ways: a `loss_coefficient` on an `area` (default: the face), or `points`.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct AirLoss {
     /// Loss over the velocity head in `area`.
-    #[schemars(range(min = 0.0, max = 10000.0))]
+    #[cfg_attr(test, schemars(range(min = 0.0, max = 10000.0)))]
     pub loss_coefficient: Option<f64>,
     /// The area that `loss_coefficient` refers to (default: the whole face, for a shroud the face it covers).
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub area: Option<Area>,
     /// Measured air flow and pressure drop, each above zero, for air of 20 degC at sea level; one alone is read as quadratic.
-    #[schemars(length(min = 1, max = 1000))]
+    #[cfg_attr(test, schemars(length(min = 1, max = 1000)))]
     pub points: Option<Vec<(VolumeFlow, PressureDifference)>>,
 }
 

@@ -7,7 +7,6 @@ use crate::fluid::Properties;
 use crate::quantity::{
     Power, PressureDifference, Temperature, TemperatureDifference, Velocity, VolumeFlow,
 };
-use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// Exponent of the face velocity where a rating gives none: `h` of louvred fins goes with the 0.51st power
@@ -15,42 +14,43 @@ use serde::{Deserialize, Serialize};
 pub const RATED_EXPONENT: f64 = 0.5;
 
 /// Heat that was measured or printed at stated flows and temperatures.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Rating {
     /// Heat from coolant to air.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub heat: Power,
     /// Coolant in less air in.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub inlet_temperature_difference: TemperatureDifference,
     /// The coolant of the rating, by its name under `coolants`.
     pub coolant: String,
     /// Temperature at which the coolant came in.
     pub coolant_temperature: Temperature,
     /// Coolant through the rated tubes, measured at its inlet.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub coolant_flow: VolumeFlow,
     /// Air through the rated face, at inlet density and sea level.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub air_flow: Option<VolumeFlow>,
     /// Velocity of that air before the face, instead of `air_flow`.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub face_velocity: Option<Velocity>,
     /// How many tubes the rated radiator or core had (default: `count`, the whole radiator); its face is their share.
-    #[schemars(range(min = 1, max = 100000))]
+    #[cfg_attr(test, schemars(range(min = 1, max = 100000)))]
     pub tubes: Option<u32>,
     /// Passes of the rated radiator or core (default 1).
-    #[schemars(range(min = 1, max = 12))]
+    #[cfg_attr(test, schemars(range(min = 1, max = 12)))]
     pub passes: Option<u32>,
     /// Exponent of the face velocity in the conductance of the air side (default 0.5).
-    #[schemars(range(min = 0.1, max = 1.0))]
+    #[cfg_attr(test, schemars(range(min = 0.1, max = 1.0)))]
     pub exponent: Option<f64>,
     /// Air pressure drop at the rated flow, instead of `pressure_drop`.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub air_pressure_drop: Option<PressureDifference>,
     /// Coolant pressure drop at the rated flow: compared with that of the tubes, not used.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub coolant_pressure_drop: Option<PressureDifference>,
 }
 

@@ -6,11 +6,11 @@ use super::hose::Tail;
 use super::record::two_end_part;
 use super::tee::TeeLosses;
 use crate::quantity::{Current, Length};
-use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// Where the return header is drawn off, seen from the end at which the supply header is fed.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Layout {
     /// In and out at the same end.
@@ -28,10 +28,10 @@ two_end_part! {
         /// The module, by its name under `modules`.
         pub module: String,
         /// How many modules.
-        #[schemars(range(min = 1, max = 10000))]
+        #[cfg_attr(test, schemars(range(min = 1, max = 10000)))]
         pub count: u32,
         /// Modules one after another in each branch (default 1).
-        #[schemars(range(min = 1, max = 100))]
+        #[cfg_attr(test, schemars(range(min = 1, max = 100)))]
         pub series: Option<u32>,
         /// Both headers, where they are alike.
         pub header: Option<Header>,
@@ -40,25 +40,25 @@ two_end_part! {
         /// The return header, where it differs from the supply header.
         pub return_header: Option<Header>,
         /// Distance between neighbouring ports along a header; every circuit has a port of its own.
-        #[schemars(extend("x-above" = 0))]
+        #[cfg_attr(test, schemars(extend("x-above" = 0)))]
         pub port_pitch: Option<Length>,
         /// Distance from the near end of a header to its first port (default: the pitch).
-        #[schemars(extend("x-above" = 0))]
+        #[cfg_attr(test, schemars(extend("x-above" = 0)))]
         pub first_port: Option<Length>,
         /// Distance of every port from the near end, rising, in place of pitch and first port.
         pub port_positions: Option<Vec<Length>>,
         /// Rows of ports along a header (default 1); with 2, two ports lie opposite each other at every place.
-        #[schemars(range(min = 1, max = 4))]
+        #[cfg_attr(test, schemars(range(min = 1, max = 4)))]
         pub rows: Option<u32>,
         /// Inside diameter of a port (default: the bore of its tail).
-        #[schemars(extend("x-above" = 0))]
+        #[cfg_attr(test, schemars(extend("x-above" = 0)))]
         pub port_bore: Option<Length>,
         /// Outside diameter of a port's spigot (default: its bore and 3 mm), for its room on the header and what it
         /// blocks inside.
-        #[schemars(extend("x-above" = 0))]
+        #[cfg_attr(test, schemars(extend("x-above" = 0)))]
         pub port_outside: Option<Length>,
         /// How far the spigots stand into the header (default 0: flush).
-        #[schemars(extend("x-at-least" = 0))]
+        #[cfg_attr(test, schemars(extend("x-at-least" = 0)))]
         pub port_protrusion: Option<Length>,
         /// Where the return header is drawn off (default: the same end); or `feed` and `return` say it.
         pub layout: Option<Layout>,
@@ -68,7 +68,7 @@ two_end_part! {
         #[serde(rename = "return")]
         pub draw_off: Option<HeaderEnd>,
         /// Inside diameter where a header is fed or drawn off between ports (default: as wide as the header).
-        #[schemars(extend("x-above" = 0))]
+        #[cfg_attr(test, schemars(extend("x-above" = 0)))]
         pub middle_bore: Option<Length>,
         /// Supply and return tail of every branch, where they are alike.
         pub tail: Option<Tail>,
@@ -92,11 +92,12 @@ two_end_part! {
 }
 
 /// A module that differs from the rest of its bank.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct ModuleException {
     /// Which module, counted from 1.
-    #[schemars(range(min = 1, max = 10000))]
+    #[cfg_attr(test, schemars(range(min = 1, max = 10000)))]
     pub place: u32,
     /// Another module, by its name under `modules`, with as many circuits.
     pub module: Option<String>,
@@ -109,17 +110,18 @@ pub struct ModuleException {
 }
 
 /// A drilled disc where a branch leaves the supply header.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct PortRestrictor {
     /// The port of the supply header, counted from 1 at the near end.
-    #[schemars(range(min = 1, max = 100000))]
+    #[cfg_attr(test, schemars(range(min = 1, max = 100000)))]
     pub port: u32,
     /// Diameter of the hole.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub bore: Length,
     /// Length of the hole, the thickness of the disc (default 1.5 mm).
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub thickness: Option<Length>,
 }
 
@@ -142,7 +144,8 @@ impl PortRestrictor {
 }
 
 /// What is wrong with a module.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum ModuleFault {
     /// The first circuit lets nothing through.

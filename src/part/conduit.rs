@@ -9,7 +9,6 @@ use crate::correlation::{
     barb, bore_step,
 };
 use crate::quantity::Length;
-use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// Roughness of drawn or extruded tube and of rubber hose, m (handbook value for drawn tubing, 1.5 um).
@@ -32,7 +31,8 @@ pub struct WallFriction {
 }
 
 /// The law of wall friction, chosen once per design.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum PipeLaw {
     /// Darcy-Weisbach with a friction factor: any fluid, laminar or turbulent.
@@ -43,7 +43,8 @@ pub enum PipeLaw {
 }
 
 /// The inside of a tube.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Section {
     /// A round tube.
@@ -59,56 +60,60 @@ pub enum Section {
 }
 
 /// A round tube: `bore`, or `outside` and `wall`.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct RoundSection {
     /// Inside diameter.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub bore: Option<Length>,
     /// Outside diameter.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub outside: Option<Length>,
     /// Wall thickness.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub wall: Option<Length>,
 }
 
 /// A square tube: `inside`, or `outside` and `wall`.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct SquareSection {
     /// Inside width.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub inside: Option<Length>,
     /// Outside width.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub outside: Option<Length>,
     /// Wall thickness.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub wall: Option<Length>,
 }
 
 /// Inside width and height of a passage.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct InsideSizes {
     /// Inside width (the longer side of a flat tube).
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub width: Length,
     /// Inside height.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub height: Length,
 }
 
 /// The passage between an inner and an outer tube.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct AnnulusSection {
     /// Outside diameter of the inner tube.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub inner: Length,
     /// Inside diameter of the outer tube.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub outer: Length,
 }
 
@@ -200,7 +205,8 @@ impl Section {
 }
 
 /// One kind of fitting on a hose, with how many there are.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Fitting {
     /// A 90 degree elbow, short (bend radius about the bore).
@@ -228,35 +234,38 @@ pub enum Fitting {
 }
 
 /// How many fittings.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Count {
     /// How many (default 1).
-    #[schemars(range(min = 1, max = 1000))]
+    #[cfg_attr(test, schemars(range(min = 1, max = 1000)))]
     pub count: Option<u32>,
 }
 
 /// A fitting with a bore of its own.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct BoreCount {
     /// Inside diameter of the fitting.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub bore: Length,
     /// How many (default 1).
-    #[schemars(range(min = 1, max = 1000))]
+    #[cfg_attr(test, schemars(range(min = 1, max = 1000)))]
     pub count: Option<u32>,
 }
 
 /// A fitting with a stated loss coefficient.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct LossCount {
     /// Loss coefficient on the velocity head in the hose.
-    #[schemars(range(min = 0.0))]
+    #[cfg_attr(test, schemars(range(min = 0.0)))]
     pub coefficient: f64,
     /// How many (default 1).
-    #[schemars(range(min = 1, max = 1000))]
+    #[cfg_attr(test, schemars(range(min = 1, max = 1000)))]
     pub count: Option<u32>,
 }
 

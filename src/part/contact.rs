@@ -5,11 +5,11 @@ use super::conduit::Section;
 use crate::correlation::{DuctSection, SectionShape, WallCondition, duct_nusselt};
 use crate::fluid::Properties;
 use crate::quantity::{Kind, Length, Power, Temperature, ThermalResistance, VolumeFlow, show_both};
-use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// One measured point of a module or device at rest in temperature: it gives the resistance to the coolant.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct ThermalTest {
     /// The coolant of the test, by its name under `coolants`.
@@ -19,30 +19,31 @@ pub struct ThermalTest {
     /// Temperature of the part, above that of the coolant.
     pub part: Temperature,
     /// Heat that went into the coolant.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub heat: Power,
     /// Coolant flow through the whole part, all circuits together.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub flow: VolumeFlow,
     /// Scale the resistance with flow to this power, falling (default 0: held). An estimate: the verdict is provisional.
-    #[schemars(range(min = 0.0, max = 0.8))]
+    #[cfg_attr(test, schemars(range(min = 0.0, max = 0.8)))]
     pub flow_exponent: Option<f64>,
 }
 
 /// The coolant channels of one circuit of a module or device.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Channel {
     /// Inside of one channel.
     pub section: Section,
     /// Length of one channel along the flow.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub length: Length,
     /// Equal channels side by side (default 1).
-    #[schemars(range(min = 1, max = 10000))]
+    #[cfg_attr(test, schemars(range(min = 1, max = 10000)))]
     pub count: Option<u32>,
     /// Kelvin per watt between the part and the wall of its channels, of the whole part (default 0).
-    #[schemars(extend("x-at-least" = 0))]
+    #[cfg_attr(test, schemars(extend("x-at-least" = 0)))]
     pub wall_resistance: Option<ThermalResistance>,
 }
 

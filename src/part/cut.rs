@@ -3,7 +3,6 @@
 
 use super::radiator::{Core, Radiator, TubeDirection};
 use crate::quantity::Length;
-use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// Edges this close count as the same, m: round-off of lengths in inches.
@@ -12,25 +11,27 @@ pub const SAME_EDGE_M: f64 = 1.0e-6;
 const WHOLE_TUBE: f64 = 1.0e-6;
 
 /// A rectangle of the face, seen from before it.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct FaceRectangle {
     /// From the left edge of the face to that of the rectangle.
-    #[schemars(extend("x-at-least" = 0))]
+    #[cfg_attr(test, schemars(extend("x-at-least" = 0)))]
     pub from_left: Length,
     /// From the bottom edge of the face to that of the rectangle.
-    #[schemars(extend("x-at-least" = 0))]
+    #[cfg_attr(test, schemars(extend("x-at-least" = 0)))]
     pub from_bottom: Length,
     /// Width.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub width: Length,
     /// Height.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub height: Length,
 }
 
 /// Where a face begins behind another, seen from before them; either may be below zero.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct FaceOffset {
     /// From the left edge of the front face to that of this one, to the right.

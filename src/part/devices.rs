@@ -10,7 +10,6 @@ use crate::quantity::{
     Length, Mass, Power, PressureDifference, SpecificHeat, Temperature, ThermalConductance,
     ThermalResistance, Volume, VolumeFlow,
 };
-use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 two_end_part! {
@@ -21,23 +20,23 @@ two_end_part! {
         /// Heat it gives to the coolant (a case may override it).
         pub heat: Option<Power>,
         /// Pairs of load and heat, rising, in place of `heat`; the load is that of the case.
-        #[schemars(length(min = 1, max = 1000))]
+        #[cfg_attr(test, schemars(length(min = 1, max = 1000)))]
         pub heat_over_load: Option<Vec<(Load, Power)>>,
         /// Kelvin between the device and the coolant per watt; without it the device is taken at the coolant's outlet.
-        #[schemars(extend("x-at-least" = 0))]
+        #[cfg_attr(test, schemars(extend("x-at-least" = 0)))]
         pub thermal_resistance: Option<ThermalResistance>,
         /// One measured point of the device, in place of `thermal_resistance`.
         pub thermal_test: Option<ThermalTest>,
         /// Its coolant channels, in place of `thermal_resistance`.
         pub channel: Option<Channel>,
         /// Mass of the device.
-        #[schemars(extend("x-above" = 0))]
+        #[cfg_attr(test, schemars(extend("x-above" = 0)))]
         pub mass: Option<Mass>,
         /// Heat capacity of the device per mass.
-        #[schemars(extend("x-above" = 0))]
+        #[cfg_attr(test, schemars(extend("x-above" = 0)))]
         pub specific_heat: Option<SpecificHeat>,
         /// Coolant it holds.
-        #[schemars(extend("x-at-least" = 0))]
+        #[cfg_attr(test, schemars(extend("x-at-least" = 0)))]
         pub coolant_volume: Option<Volume>,
     }
 }
@@ -48,10 +47,10 @@ two_end_part! {
         /// Its pressure drop.
         pub pressure_drop: PressureDrop,
         /// Heat it gives to the coolant (a case may override it).
-        #[schemars(extend("x-at-least" = 0))]
+        #[cfg_attr(test, schemars(extend("x-at-least" = 0)))]
         pub heat: Option<Power>,
         /// Coolant it holds.
-        #[schemars(extend("x-at-least" = 0))]
+        #[cfg_attr(test, schemars(extend("x-at-least" = 0)))]
         pub coolant_volume: Option<Volume>,
     }
 }
@@ -60,13 +59,13 @@ two_end_part! {
     /// Restrictor: a drilled orifice in a pipe.
     pub struct Restrictor {
         /// Diameter of the hole.
-        #[schemars(extend("x-above" = 0))]
+        #[cfg_attr(test, schemars(extend("x-above" = 0)))]
         pub bore: Length,
         /// Inside diameter of the pipe on both sides.
-        #[schemars(extend("x-above" = 0))]
+        #[cfg_attr(test, schemars(extend("x-above" = 0)))]
         pub pipe_bore: Length,
         /// Length of the hole, the thickness of the disc.
-        #[schemars(extend("x-above" = 0))]
+        #[cfg_attr(test, schemars(extend("x-above" = 0)))]
         pub thickness: Length,
     }
 }
@@ -100,13 +99,13 @@ two_end_part! {
     /// Valve: a flow coefficient and how far it is open.
     pub struct Valve {
         /// Flow of water in m3/h at a drop of 1 bar, fully open, written as a flow.
-        #[schemars(extend("x-above" = 0))]
+        #[cfg_attr(test, schemars(extend("x-above" = 0)))]
         pub kv: Option<VolumeFlow>,
         /// Flow of water in US gallons per minute at 1 psi, fully open, written as a flow.
-        #[schemars(extend("x-above" = 0))]
+        #[cfg_attr(test, schemars(extend("x-above" = 0)))]
         pub cv: Option<VolumeFlow>,
         /// Share of the full flow coefficient (default 1, 0 is shut).
-        #[schemars(range(min = 0.0, max = 1.0))]
+        #[cfg_attr(test, schemars(range(min = 0.0, max = 1.0)))]
         pub opening: Option<f64>,
     }
 }
@@ -151,13 +150,14 @@ two_end_part! {
         /// Pressure drop of the open valve, on top of the cracking pressure.
         pub pressure_drop: PressureDrop,
         /// Pressure difference at which it opens (default 0).
-        #[schemars(extend("x-at-least" = 0))]
+        #[cfg_attr(test, schemars(extend("x-at-least" = 0)))]
         pub cracking_pressure: Option<PressureDifference>,
     }
 }
 
 /// How the two streams of an exchanger meet.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum StreamArrangement {
     /// Opposite directions.
@@ -170,7 +170,8 @@ pub enum StreamArrangement {
 }
 
 /// The other side of an exchanger.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct FixedStream {
     /// Temperature at which it enters.
@@ -178,7 +179,7 @@ pub struct FixedStream {
     /// Its coolant, by its name under `coolants` (default: water).
     pub coolant: Option<String>,
     /// Its flow; left out, it is so large that it does not change temperature (sea water on a keel cooler).
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub flow: Option<VolumeFlow>,
 }
 
@@ -188,20 +189,20 @@ two_end_part! {
         /// Pressure drop on this loop's side.
         pub pressure_drop: PressureDrop,
         /// Overall conductance between the two streams; this or `effectiveness`.
-        #[schemars(extend("x-above" = 0))]
+        #[cfg_attr(test, schemars(extend("x-above" = 0)))]
         pub conductance: Option<ThermalConductance>,
         /// Heat over the most that could pass between the two inlets, held at every flow.
-        #[schemars(range(min = 0.001, max = 1.0))]
+        #[cfg_attr(test, schemars(range(min = 0.001, max = 1.0)))]
         pub effectiveness: Option<f64>,
         /// The most heat it can take out of the coolant (a chiller's capacity; default: no limit).
-        #[schemars(extend("x-above" = 0))]
+        #[cfg_attr(test, schemars(extend("x-above" = 0)))]
         pub heat_limit: Option<Power>,
         /// The stream on the other side.
         pub stream: FixedStream,
         /// How the streams meet (default counterflow).
         pub arrangement: Option<StreamArrangement>,
         /// Coolant it holds.
-        #[schemars(extend("x-at-least" = 0))]
+        #[cfg_attr(test, schemars(extend("x-at-least" = 0)))]
         pub coolant_volume: Option<Volume>,
     }
 }

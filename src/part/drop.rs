@@ -4,12 +4,12 @@ use super::conduit::STATED_LAMINAR_REYNOLDS;
 use super::law::TwoTerm;
 use crate::correlation::valve::{kv_from_cv, quadratic_from_kv, two_term_fit, two_term_from_point};
 use crate::quantity::{Length, PressureDifference, Temperature, VolumeFlow};
-use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// Pressure drop of a part, in one of four ways: measured `points` (with `coolant` and `temperature` of the test), a
 /// `loss_coefficient` on a `bore`, a `kv`, or a `cv`.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct PressureDrop {
     /// The coolant of the test, by its name under `coolants`.
@@ -17,22 +17,22 @@ pub struct PressureDrop {
     /// The coolant temperature of the test.
     pub temperature: Option<Temperature>,
     /// Measured flow and pressure drop, one to many, each above zero.
-    #[schemars(length(min = 1, max = 1000))]
+    #[cfg_attr(test, schemars(length(min = 1, max = 1000)))]
     pub points: Option<Vec<(VolumeFlow, PressureDifference)>>,
     /// For a single point: the share of its drop that is laminar (proportional to flow), from geometry or a guess.
-    #[schemars(range(min = 0.0, max = 1.0))]
+    #[cfg_attr(test, schemars(range(min = 0.0, max = 1.0)))]
     pub laminar_share: Option<f64>,
     /// Loss coefficient on the velocity head in `bore`.
-    #[schemars(range(min = 0.0))]
+    #[cfg_attr(test, schemars(range(min = 0.0)))]
     pub loss_coefficient: Option<f64>,
     /// The bore that `loss_coefficient` refers to.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub bore: Option<Length>,
     /// Flow of water in m3/h at a drop of 1 bar, written as a flow.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub kv: Option<VolumeFlow>,
     /// Flow of water in US gallons per minute at a drop of 1 psi, written as a flow.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub cv: Option<VolumeFlow>,
 }
 

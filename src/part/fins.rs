@@ -14,7 +14,6 @@ use crate::correlation::{
 };
 use crate::fluid::Properties;
 use crate::quantity::{Angle, Kind, Length, ThermalConductivity, show_both};
-use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// Conductivity of aluminium fin stock where none is given, W/(m K) (handbook value for soft aluminium of 99 %, 210 to
@@ -38,59 +37,61 @@ const LOUVRED_GEOMETRY: [(&str, f64, f64); 7] = [
 ];
 
 /// Louvred fins folded between flat tubes.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct LouvredFins {
     /// Distance from fin to fin along the tube.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub fin_pitch: Length,
     /// Thickness of the fin sheet.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub fin_thickness: Length,
     /// Depth of the fins along the air (default: of the tubes).
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub fin_depth: Option<Length>,
     /// Outside thickness of a tube across the air.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub tube_thickness: Length,
     /// Outside depth of a tube along the air.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub tube_depth: Length,
     /// Angle of the louvres to the fin.
-    #[schemars(extend("x-above" = 0, "x-at-most" = std::f64::consts::FRAC_PI_2, "x-limit-text" = "greater than 0 deg and at most 90 deg"))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0, "x-at-most" = std::f64::consts::FRAC_PI_2, "x-limit-text" = "greater than 0 deg and at most 90 deg")))]
     pub louvre_angle: Angle,
     /// Distance from louvre to louvre along the air.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub louvre_pitch: Length,
     /// Length of a louvre across the fin, from tube towards tube.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub louvre_length: Length,
     /// Conductivity of the fin (default 200 W/(m K): aluminium).
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub conductivity: Option<ThermalConductivity>,
 }
 
 /// Plain fins, without louvres, folded between flat tubes.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct PlainFins {
     /// Distance from fin to fin along the tube.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub fin_pitch: Length,
     /// Thickness of the fin sheet.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub fin_thickness: Length,
     /// Depth of the fins along the air (default: of the tubes).
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub fin_depth: Option<Length>,
     /// Outside thickness of a tube across the air.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub tube_thickness: Length,
     /// Outside depth of a tube along the air.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub tube_depth: Length,
     /// Conductivity of the fin (default 200 W/(m K): aluminium).
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub conductivity: Option<ThermalConductivity>,
 }
 

@@ -6,11 +6,11 @@ use super::conduit::{
 };
 use crate::correlation::SectionShape;
 use crate::quantity::Length;
-use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// A header tube: exactly one of `round`, `square`, `rectangle`.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Header {
     /// A round tube.
@@ -20,11 +20,11 @@ pub struct Header {
     /// A rectangular tube, by its inside sizes.
     pub rectangle: Option<InsideSizes>,
     /// Wall roughness (default 1.5 um: drawn tube).
-    #[schemars(extend("x-at-least" = 0))]
+    #[cfg_attr(test, schemars(extend("x-at-least" = 0)))]
     pub roughness: Option<Length>,
     /// Whole inside length from the near end to the far end (default: the last port and as much beyond it as lies
     /// before the first).
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub length: Option<Length>,
     /// Section at the far end of a tapered header, of the same kind; sizes change evenly along the length.
     pub taper_to: Option<TubeSection>,
@@ -34,7 +34,8 @@ pub struct Header {
 }
 
 /// A tube by its section: exactly one of `round`, `square`, `rectangle`.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct TubeSection {
     /// A round tube.
@@ -46,18 +47,20 @@ pub struct TubeSection {
 }
 
 /// A step in a header: another section from a port on.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct HeaderStep {
     /// The first port, counted from 1 at the near end, that has the new section.
-    #[schemars(range(min = 2, max = 100000))]
+    #[cfg_attr(test, schemars(range(min = 2, max = 100000)))]
     pub from_port: u32,
     /// The new section.
     pub section: TubeSection,
 }
 
 /// Where a header is fed or drawn off. The near end is the one before port 1.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum HeaderEnd {
     /// At the near end.

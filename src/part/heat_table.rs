@@ -3,14 +3,14 @@
 use super::curve::{Curve, CurveError};
 use crate::correlation::friction::Sloped;
 use crate::quantity::Quantity;
-use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// Load of a device over its rated load, 0 to 5.
-#[derive(Clone, Copy, Debug, PartialEq, PartialOrd, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, PartialOrd, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(transparent)]
-#[schemars(inline)]
-pub struct Load(#[schemars(range(min = 0.0, max = 5.0))] pub f64);
+#[cfg_attr(test, schemars(inline))]
+pub struct Load(#[cfg_attr(test, schemars(range(min = 0.0, max = 5.0)))] pub f64);
 
 /// Heat over load, rising.
 #[derive(Clone, Debug, PartialEq)]

@@ -5,32 +5,31 @@ use super::conduit::{
 };
 use super::record::two_end_part;
 use crate::quantity::{Length, ThermalConductivity};
-use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 two_end_part! {
     /// Hose, tube or pipe: `bore` for a round one, else `section`.
     pub struct Hose {
         /// Inside diameter of a round hose.
-        #[schemars(extend("x-above" = 0))]
+        #[cfg_attr(test, schemars(extend("x-above" = 0)))]
         pub bore: Option<Length>,
         /// Inside of a conduit that is not round.
         pub section: Option<Section>,
         /// Length along the middle.
-        #[schemars(extend("x-above" = 0))]
+        #[cfg_attr(test, schemars(extend("x-above" = 0)))]
         pub length: Length,
         /// Wall roughness (default 1.5 um: drawn tube, rubber).
-        #[schemars(extend("x-at-least" = 0))]
+        #[cfg_attr(test, schemars(extend("x-at-least" = 0)))]
         pub roughness: Option<Length>,
         /// A stated Darcy friction factor, in place of the friction law (textbook problems, a measured pipe).
-        #[schemars(extend("exclusiveMinimum" = 0, "maximum" = 10))]
+        #[cfg_attr(test, schemars(extend("exclusiveMinimum" = 0, "maximum" = 10)))]
         pub friction_factor: Option<f64>,
         /// Hazen-Williams coefficient C, used where the design chose that law (default 140).
-        #[schemars(range(min = 20.0, max = 200.0))]
+        #[cfg_attr(test, schemars(range(min = 20.0, max = 200.0)))]
         pub hazen_williams_c: Option<f64>,
         /// Heat lost to the surroundings per length and kelvin (default none); the surroundings are at the case's
         /// `bay_temperature`, or else at its air temperature.
-        #[schemars(extend("x-at-least" = 0))]
+        #[cfg_attr(test, schemars(extend("x-at-least" = 0)))]
         pub conductance_per_length: Option<ThermalConductivity>,
         /// Fittings on the hose, each with its count.
         #[serde(default)]
@@ -39,17 +38,18 @@ two_end_part! {
 }
 
 /// A tail: the hose between a header's spigot and a module circuit, without a name of its own.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Tail {
     /// Inside diameter.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub bore: Length,
     /// Length along the middle.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub length: Length,
     /// Wall roughness (default 1.5 um: drawn tube, rubber).
-    #[schemars(extend("x-at-least" = 0))]
+    #[cfg_attr(test, schemars(extend("x-at-least" = 0)))]
     pub roughness: Option<Length>,
     /// Fittings on the tail, each with its count.
     #[serde(default)]

@@ -67,11 +67,11 @@ pub use tubes::{
     CoreArrangement, Dimpled, DimpledDuct, Regime, TankShape, coolant_conductance_w_k,
 };
 
-use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// A part of a loop, by its kind. The set is closed.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Part {
     /// Sets the pressure of a closed loop.

@@ -9,49 +9,50 @@ use crate::quantity::{
     Current, ElectricalResistance, Mass, Power, SpecificHeat, Temperature, ThermalResistance,
     Volume,
 };
-use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// A reused battery module, described once under `modules` and used by any number of banks.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Module {
     /// Where the numbers come from.
     pub origin: Option<Origin>,
     /// Separate coolant circuits in one module (default 1).
-    #[schemars(range(min = 1, max = 16))]
+    #[cfg_attr(test, schemars(range(min = 1, max = 16)))]
     pub circuits: Option<u32>,
     /// Pressure drop of one circuit.
     pub pressure_drop: PressureDrop,
     /// Electrical resistance of the module: one value, or pairs of temperature and resistance.
     pub resistance: Option<Resistance>,
     /// Pairs of current and heat, rising, in place of `resistance`; the current is that of `resistance`.
-    #[schemars(length(min = 1, max = 1000))]
+    #[cfg_attr(test, schemars(length(min = 1, max = 1000)))]
     pub heat_over_current: Option<Vec<(Current, Power)>>,
     /// Heat of the module, in place of current and resistance.
-    #[schemars(extend("x-at-least" = 0))]
+    #[cfg_attr(test, schemars(extend("x-at-least" = 0)))]
     pub heat: Option<Power>,
     /// Mass of the module.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub mass: Option<Mass>,
     /// Heat capacity of the module per mass.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub specific_heat: Option<SpecificHeat>,
     /// Kelvin between the module and its coolant per watt, all circuits flowing; without it the module is taken at the
     /// coolant's outlet.
-    #[schemars(extend("x-at-least" = 0))]
+    #[cfg_attr(test, schemars(extend("x-at-least" = 0)))]
     pub thermal_resistance: Option<ThermalResistance>,
     /// One measured point of the module, in place of `thermal_resistance`.
     pub thermal_test: Option<ThermalTest>,
     /// The coolant channels of one circuit, in place of `thermal_resistance`.
     pub channel: Option<Channel>,
     /// Coolant in the whole module.
-    #[schemars(extend("x-at-least" = 0))]
+    #[cfg_attr(test, schemars(extend("x-at-least" = 0)))]
     pub coolant_volume: Option<Volume>,
 }
 
 /// One resistance, or resistance against temperature.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(untagged)]
 pub enum Resistance {
     /// The same at every temperature.

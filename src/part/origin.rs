@@ -1,10 +1,10 @@
 //! Where the numbers of a part come from, so that a report can say how far an answer may be trusted.
 
-use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// Where the numbers of a part come from. A verdict that rests on a placeholder is provisional.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum Origin {
     /// Measured on the part itself.

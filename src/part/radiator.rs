@@ -15,18 +15,18 @@ use crate::quantity::{
     VolumeFlow,
 };
 use indexmap::IndexMap;
-use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// A radiator whose tubes are shared among cores.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Radiator {
     /// Width of the finned face.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub face_width: Length,
     /// Height of the finned face.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub face_height: Length,
     /// The coolant tubes.
     pub tubes: Tubes,
@@ -35,10 +35,10 @@ pub struct Radiator {
     /// How coolant and air meet (default `both_unmixed`).
     pub arrangement: Option<CoreArrangement>,
     /// The cores, in order from one tank end.
-    #[schemars(extend("x-names" = true, "minProperties" = 1))]
+    #[cfg_attr(test, schemars(extend("x-names" = true, "minProperties" = 1)))]
     pub cores: IndexMap<String, Core>,
     /// Tubes blocked by the new tank walls; their fins are still in the air.
-    #[schemars(range(max = 1000))]
+    #[cfg_attr(test, schemars(range(max = 1000)))]
     pub lost_tubes: Option<u32>,
     /// What the air meets.
     pub air_side: AirSide,
@@ -63,19 +63,20 @@ pub struct Radiator {
 }
 
 /// The coolant tubes of a radiator.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Tubes {
     /// How many in the whole radiator, side by side across the face.
-    #[schemars(range(min = 1, max = 100000))]
+    #[cfg_attr(test, schemars(range(min = 1, max = 100000)))]
     pub count: u32,
     /// Inside of one tube.
     pub inside: Section,
     /// Length of one tube from tank to tank.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub length: Length,
     /// Wall roughness (default 1.5 um).
-    #[schemars(extend("x-at-least" = 0))]
+    #[cfg_attr(test, schemars(extend("x-at-least" = 0)))]
     pub roughness: Option<Length>,
     /// Which way the tubes run (default horizontal): the cut lies across it.
     pub direction: Option<TubeDirection>,
@@ -84,7 +85,8 @@ pub struct Tubes {
 }
 
 /// Which way the tubes run.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum TubeDirection {
     /// Side to side; tanks left and right.
@@ -95,25 +97,27 @@ pub enum TubeDirection {
 }
 
 /// One core: its share of the tubes, as a number of whole tubes or as a rectangle of the face.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Core {
     /// Whole tubes of this core; beside `face` only where fewer than lie in it carry coolant.
-    #[schemars(range(min = 1, max = 100000))]
+    #[cfg_attr(test, schemars(range(min = 1, max = 100000)))]
     pub tubes: Option<u32>,
     /// The rectangle of the face that is this core.
     pub face: Option<FaceRectangle>,
     /// Length of one tube of a core cut by `face` (default: that of the radiator in proportion to the rectangle).
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub tube_length: Option<Length>,
     /// How often the coolant crosses the face (default 1).
-    #[schemars(range(min = 1, max = 12))]
+    #[cfg_attr(test, schemars(range(min = 1, max = 12)))]
     pub passes: Option<u32>,
 }
 
 /// What the air meets in the face, in one of four ways: `conductance_per_face_area`, `louvred_fins`, `plain_fins` or
 /// `rating`.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct AirSide {
     /// Conductance of the air side alone, fins included.
@@ -129,72 +133,77 @@ pub struct AirSide {
 }
 
 /// `U = U1 u^n` on the face area, `u` the face velocity in m/s at inlet density.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct ConductanceLaw {
     /// Conductance at a face velocity of 1 m/s.
-    #[schemars(extend("x-above" = 0))]
+    #[cfg_attr(test, schemars(extend("x-above" = 0)))]
     pub at_1_m_s: HeatTransferCoefficient,
     /// Exponent of the face velocity.
-    #[schemars(range(min = 0.1, max = 1.0))]
+    #[cfg_attr(test, schemars(range(min = 0.1, max = 1.0)))]
     pub exponent: f64,
 }
 
 /// `dp = linear u + quadratic u^2`, for air of 20 degC at sea level; scaled by viscosity and density.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct AirPressureDrop {
     /// Share proportional to the face velocity.
-    #[schemars(extend("x-at-least" = 0))]
+    #[cfg_attr(test, schemars(extend("x-at-least" = 0)))]
     pub linear: LinearResistance,
     /// Share proportional to its square.
-    #[schemars(extend("x-at-least" = 0))]
+    #[cfg_attr(test, schemars(extend("x-at-least" = 0)))]
     pub quadratic: QuadraticResistance,
 }
 
 /// A fan and its shroud.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Fan {
     /// Name (default `fan 1`, `fan 2`, ...), for `fan_speed` in a case.
-    #[schemars(length(min = 1, max = 60))]
+    #[cfg_attr(test, schemars(length(min = 1, max = 60)))]
     pub name: Option<String>,
     /// Share of each core's face inside this fan's shroud.
-    #[schemars(extend("x-names" = true))]
+    #[cfg_attr(test, schemars(extend("x-names" = true)))]
     pub face_share_covered: IndexMap<String, Share>,
     /// Air flow and pressure rise, flow rising and rise falling, for air of 20 degC at sea level.
-    #[schemars(length(min = 2, max = 1000))]
+    #[cfg_attr(test, schemars(length(min = 2, max = 1000)))]
     pub curve: Vec<(VolumeFlow, PressureDifference)>,
     /// Equal fans on this shroud (default 1).
-    #[schemars(range(min = 1, max = 100))]
+    #[cfg_attr(test, schemars(range(min = 1, max = 100)))]
     pub count: Option<u32>,
     /// Speed over the speed of the curve (default 1; a case may override it).
-    #[schemars(range(min = 0.0, max = 5.0))]
+    #[cfg_attr(test, schemars(range(min = 0.0, max = 5.0)))]
     pub speed: Option<f64>,
     /// Resistance of the standing fan to air, in place of the estimate from its curve.
     pub stopped_loss: Option<PressureDrop>,
     /// The shroud it sits on, by any name: fans of one shroud draw from one plenum (default: a shroud of its own).
-    #[schemars(length(min = 1, max = 60))]
+    #[cfg_attr(test, schemars(length(min = 1, max = 60)))]
     pub shroud: Option<String>,
     /// What the air to this fan loses in its shroud.
     pub shroud_loss: Option<AirLoss>,
 }
 
 /// A share from 0 to 1.
-#[derive(Clone, Copy, Debug, PartialEq, PartialOrd, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, PartialOrd, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(transparent)]
-#[schemars(inline)]
-pub struct Share(#[schemars(range(min = 0.0, max = 1.0))] pub f64);
+#[cfg_attr(test, schemars(inline))]
+pub struct Share(#[cfg_attr(test, schemars(range(min = 0.0, max = 1.0)))] pub f64);
 
 /// Pressure of travel and what the air loses behind the face.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Ram {
     /// Pressure across the whole air path over `rho v^2 / 2` of travel.
-    #[schemars(range(min = 0.0, max = 2.0))]
+    #[cfg_attr(test, schemars(range(min = 0.0, max = 2.0)))]
     pub pressure_coefficient: f64,
     /// Loss behind the face over `rho u^2 / 2` of the face velocity.
-    #[schemars(range(min = 0.0, max = 1000.0))]
+    #[cfg_attr(test, schemars(range(min = 0.0, max = 1000.0)))]
     pub exit_loss: f64,
 }
 

@@ -19,7 +19,8 @@ pub trait Placed {
 macro_rules! two_end_part {
     ($(#[$meta:meta])* pub struct $name:ident { $($(#[$fmeta:meta])* pub $field:ident : $type:ty,)* }) => {
         $(#[$meta])*
-        #[derive(Clone, Debug, PartialEq, serde::Serialize, serde::Deserialize, schemars::JsonSchema)]
+        #[derive(Clone, Debug, PartialEq, serde::Serialize, serde::Deserialize)]
+        #[cfg_attr(test, derive(schemars::JsonSchema))]
         #[serde(deny_unknown_fields)]
         pub struct $name {
             $($(#[$fmeta])* pub $field: $type,)*
@@ -45,7 +46,8 @@ macro_rules! two_end_part {
 macro_rules! point_part {
     ($(#[$meta:meta])* pub struct $name:ident { $($(#[$fmeta:meta])* pub $field:ident : $type:ty,)* }) => {
         $(#[$meta])*
-        #[derive(Clone, Debug, PartialEq, serde::Serialize, serde::Deserialize, schemars::JsonSchema)]
+        #[derive(Clone, Debug, PartialEq, serde::Serialize, serde::Deserialize)]
+        #[cfg_attr(test, derive(schemars::JsonSchema))]
         #[serde(deny_unknown_fields)]
         pub struct $name {
             $($(#[$fmeta])* pub $field: $type,)*

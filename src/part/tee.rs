@@ -3,11 +3,11 @@
 use super::record::point_part;
 use crate::correlation::tees::{TeeModel, TeeShape};
 use crate::quantity::{Angle, Length};
-use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// Which published loss coefficients tees use.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum TeeLosses {
     /// Momentum and energy balances, smooth, any angle and area ratio (the default).
@@ -21,14 +21,15 @@ pub enum TeeLosses {
 }
 
 /// Momentum factors of the classical header theory, on the change of the velocity head of the run.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct MomentumFactors {
     /// Dividing flow: 1 is a lossless run, smaller recovers less.
-    #[schemars(range(min = 0.0, max = 3.0))]
+    #[cfg_attr(test, schemars(range(min = 0.0, max = 3.0)))]
     pub dividing: f64,
     /// Combining flow: 2 conserves momentum with no help from the joining flow.
-    #[schemars(range(min = 0.0, max = 4.0))]
+    #[cfg_attr(test, schemars(range(min = 0.0, max = 4.0)))]
     pub combining: f64,
 }
 
@@ -51,13 +52,13 @@ point_part! {
     /// Tee with ends `a` and `b` (straight through) and `side`; flow may run any way.
     pub struct Tee {
         /// Inside diameter of the straight run.
-        #[schemars(extend("x-above" = 0))]
+        #[cfg_attr(test, schemars(extend("x-above" = 0)))]
         pub straight_bore: Length,
         /// Inside diameter of the side outlet.
-        #[schemars(extend("x-above" = 0))]
+        #[cfg_attr(test, schemars(extend("x-above" = 0)))]
         pub side_bore: Length,
         /// Angle between the side outlet and end `b` (default 90 deg).
-        #[schemars(extend("x-above" = 0, "x-below" = std::f64::consts::PI, "x-limit-text" = "greater than 0 deg and less than 180 deg"))]
+        #[cfg_attr(test, schemars(extend("x-above" = 0, "x-below" = std::f64::consts::PI, "x-limit-text" = "greater than 0 deg and less than 180 deg")))]
         pub angle: Option<Angle>,
         /// Loss coefficients of this tee, in place of those of the design.
         pub losses: Option<TeeLosses>,

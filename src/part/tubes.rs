@@ -11,31 +11,32 @@ use crate::correlation::{
     CoreStreams, DuctSection, DuctShape, SectionShape, WallCondition, duct_drop_pa, duct_nusselt,
 };
 use crate::fluid::Properties;
-use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// Dimpled or turbulated tubes: what they multiply the smooth tube's heat transfer and friction by.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Dimpled {
     /// Heat transfer over that of the smooth tube.
-    #[schemars(range(min = 1.0, max = 10.0))]
+    #[cfg_attr(test, schemars(range(min = 1.0, max = 10.0)))]
     pub heat_factor: f64,
     /// Friction over that of the smooth tube.
-    #[schemars(range(min = 1.0, max = 30.0))]
+    #[cfg_attr(test, schemars(range(min = 1.0, max = 30.0)))]
     pub friction_factor: f64,
     /// Reynolds number from which both hold in full; below half of it the tube counts as smooth.
-    #[schemars(range(min = 50.0, max = 100000.0))]
+    #[cfg_attr(test, schemars(range(min = 50.0, max = 100000.0)))]
     pub above_reynolds: f64,
     /// Reynolds number up to which they were measured; a finding says where it is passed.
-    #[schemars(range(min = 100.0, max = 1000000.0))]
+    #[cfg_attr(test, schemars(range(min = 100.0, max = 1000000.0)))]
     pub up_to_reynolds: Option<f64>,
     /// Where the factors come from.
     pub origin: Option<Origin>,
 }
 
 /// How coolant and air meet in the cores.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "snake_case")]
 pub enum CoreArrangement {
     /// Across each other, neither mixed: separate tubes and fins.

@@ -1,10 +1,10 @@
 //! The two families of units that builders think in.
 
-use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 /// The family of units that a report is printed in. Reading always accepts both.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 #[serde(rename_all = "lowercase")]
 pub enum UnitFamily {
     /// Millimetres, litres per minute, kilopascals, degrees Celsius.

@@ -1,10 +1,8 @@
 //! A pressure that may be written gauge or absolute.
 
-use std::borrow::Cow;
 use std::fmt;
 use std::str::FromStr;
 
-use schemars::{JsonSchema, Schema, SchemaGenerator};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use super::display::{show_si, text_si};
@@ -100,16 +98,17 @@ impl<'de> Deserialize<'de> for Pressure {
     }
 }
 
-impl JsonSchema for Pressure {
+#[cfg(test)]
+impl schemars::JsonSchema for Pressure {
     fn inline_schema() -> bool {
         true
     }
 
-    fn schema_name() -> Cow<'static, str> {
-        Cow::Borrowed("Pressure")
+    fn schema_name() -> std::borrow::Cow<'static, str> {
+        std::borrow::Cow::Borrowed("Pressure")
     }
 
-    fn json_schema(_: &mut SchemaGenerator) -> Schema {
+    fn json_schema(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
         quantities::schema(Kind::Pressure)
     }
 }

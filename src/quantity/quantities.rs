@@ -1,11 +1,9 @@
 //! The quantities themselves: one newtype over its SI value for each kind.
 
-use std::borrow::Cow;
 use std::fmt;
 use std::marker::PhantomData;
 use std::str::FromStr;
 
-use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::de::{Error, Visitor};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
@@ -56,7 +54,8 @@ where
 }
 
 /// The schema of a text of that kind.
-pub(super) fn schema(kind: Kind) -> Schema {
+#[cfg(test)]
+pub(super) fn schema(kind: Kind) -> schemars::Schema {
     let metric = kind.example(UnitFamily::Metric);
     let us = kind.example(UnitFamily::Us);
     let examples = if metric == us {
@@ -64,7 +63,7 @@ pub(super) fn schema(kind: Kind) -> Schema {
     } else {
         vec![metric, us]
     };
-    json_schema!({
+    schemars::json_schema!({
         "type": "string",
         "x-quantity": kind.name(),
         "description": format!("{} with its unit", kind.noun()),
@@ -139,16 +138,17 @@ macro_rules! quantities {
             }
         }
 
-        impl JsonSchema for $name {
+        #[cfg(test)]
+        impl schemars::JsonSchema for $name {
             fn inline_schema() -> bool {
                 true
             }
 
-            fn schema_name() -> Cow<'static, str> {
-                Cow::Borrowed(stringify!($name))
+            fn schema_name() -> std::borrow::Cow<'static, str> {
+                std::borrow::Cow::Borrowed(stringify!($name))
             }
 
-            fn json_schema(_: &mut SchemaGenerator) -> Schema {
+            fn json_schema(_: &mut schemars::SchemaGenerator) -> schemars::Schema {
                 schema(Kind::$name)
             }
         }

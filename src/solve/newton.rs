@@ -2,8 +2,9 @@
 //! Full steps where they decrease the residual, shorter ones where they do not, and eased equations where none does.
 
 use super::converge::{
-    CREEP, DOUBLE_AFTER, DOUBLE_GAIN, DOUBLE_PACE, EASED, LEAPS, LEAVE_MOST, LONGEST_LEAP, MOST_CREPT,
-    RESIDUAL_ROUND_OFF, SHORTEST_STEP, Verdict, chord, enough, inexact, judge, largest, norm,
+    CREEP, DOUBLE_AFTER, DOUBLE_GAIN, DOUBLE_PACE, EASED, LEAPS, LEAVE_MOST, LONGEST_LEAP,
+    MOST_CREPT, RESIDUAL_ROUND_OFF, SHORTEST_STEP, Verdict, chord, enough, inexact, judge, largest,
+    norm,
 };
 use super::linear::Saddle;
 
@@ -126,7 +127,9 @@ fn attempt(
             slopes.factorise().map_err(|_| Halt::Singular)?;
         }
         room.step.copy_from_slice(&room.residual);
-        slopes.solve(&mut room.step, leave).map_err(|_| Halt::Singular)?;
+        slopes
+            .solve(&mut room.step, leave)
+            .map_err(|_| Halt::Singular)?;
         effort.steps += 1;
         let full = system.relative_size(&room.step, x);
         let before = norm(&room.residual);

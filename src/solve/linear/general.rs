@@ -24,8 +24,8 @@ pub struct Singular;
 impl SparseSystem {
     /// A matrix with these positions (row, column), which may repeat; returns the slot of each position.
     pub fn new(size: usize, positions: &[(usize, usize)]) -> (Self, Vec<usize>) {
-        let mut order: Vec<usize> = (0..positions.len()).collect();
-        order.sort_by_key(|&k| (positions[k].1, positions[k].0));
+        let by_row = counted(size, 0..positions.len(), |k| positions[k].0);
+        let order = counted(size, by_row.into_iter(), |k| positions[k].1);
         let mut slots = vec![0; positions.len()];
         let mut column_start = vec![0; size + 1];
         let mut row_of: Vec<usize> = Vec::with_capacity(positions.len());
@@ -124,6 +124,26 @@ impl SparseSystem {
         }
         Ok(())
     }
+}
+
+/// Indices in the order of their keys, which are below `size`; those of one key stay as they come.
+fn counted(
+    size: usize,
+    indices: impl ExactSizeIterator<Item = usize> + Clone,
+    key: impl Fn(usize) -> usize,
+) -> Vec<usize> {
+    let mut next = vec![0; size + 1];
+    indices.clone().for_each(|k| next[key(k) + 1] += 1);
+    for at in 0..size {
+        next[at + 1] += next[at];
+    }
+    let mut ordered = vec![0; indices.len()];
+    for k in indices {
+        let place = &mut next[key(k)];
+        ordered[*place] = k;
+        *place += 1;
+    }
+    ordered
 }
 
 #[cfg(test)]

@@ -55,8 +55,8 @@ pub struct Linearised<'n> {
     vehicle: Vehicle<'n>,
     z: Vec<f64>,
     slopes: Slopes,
-    /// The analysis of the graphs, which those of changed designs share.
-    workspaces: Workspaces,
+    /// The analysis of the graphs, which those of changed designs share; made for the first of them.
+    workspaces: Option<Workspaces>,
     options: Options,
 }
 
@@ -77,7 +77,7 @@ impl<'n> Linearised<'n> {
             vehicle,
             z,
             slopes,
-            workspaces: Workspaces::new(solution.network),
+            workspaces: None,
             options: Options::default(),
         })
     }
@@ -124,10 +124,12 @@ impl<'n> Linearised<'n> {
         &mut self,
         (network, case): (&'m Network, &'m Case),
     ) -> Result<Vehicle<'m>, NoSlopes> {
-        if !self.workspaces.fit(network) {
+        let own = self.vehicle.network;
+        let workspaces = self.workspaces.get_or_insert_with(|| Workspaces::new(own));
+        if !workspaces.fit(network) {
             return Err(NoSlopes::OtherGraph);
         }
-        let airs = solve_airs(network, case, &self.options, &mut self.workspaces);
+        let airs = solve_airs(network, case, &self.options, workspaces);
         let airs = airs.map_err(NoSlopes::Unsolved)?;
         let vehicle = self.vehicle.changed(network, case, airs, &self.z);
         vehicle.ok_or(NoSlopes::OtherGraph)
