@@ -24,6 +24,9 @@ pub const EXACT: f64 = 1.0e-9;
 const USABLE: f64 = 1.0e-6;
 /// Most refinements before the pivoting LU.
 const REFINEMENTS: usize = 3;
+/// Least slope, over the largest, that a branch is divided by on the way to Cholesky: a pump alone may have none. What that
+/// leaves of its row, about as much, goes with one refinement.
+const LEAST_OWN: f64 = 1.0e-9;
 
 /// Whether the row of a branch can be divided by its own slope.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -264,6 +267,12 @@ impl Saddle {
                 flat.factorise()
             }
             Path::Cholesky { cholesky, slots } => {
+                let least = LEAST_OWN * converge::largest(&self.own);
+                for (j, own) in self.own.iter().enumerate() {
+                    if self.shape.pivots[j] == Pivot::Weak && own.abs() < least {
+                        self.inverse[j] = -self.pull[j].signum() / least;
+                    }
+                }
                 let (diagonal, values) = cholesky.diagonal_and_values();
                 values.fill(0.0);
                 for (j, (&[from, to], &slot)) in
@@ -629,3 +638,7 @@ fn largest(values: &[f64]) -> f64 {
         converge::largest(values)
     }
 }
+
+#[cfg(test)]
+#[path = "saddle_tests.rs"]
+mod tests;
