@@ -1,5 +1,8 @@
 //! How long a solve takes, from a cold start, with the network built before. Every answer is asserted first.
 //!
+//! `vehicle/flows/bookmobile` is the same vehicle with its coolant at one temperature: the flows of both loops and the air, each
+//! solved once. What heat costs is the time of the whole over it.
+//!
 //! `header/laws/64` is what the laws of the same header cost when each is evaluated once, the least that any solver
 //! of it must pay: times over it are comparable between machines.
 
@@ -7,6 +10,7 @@ use criterion::{Criterion, Throughput};
 use loopwright::correlation::tees::tee;
 use loopwright::design::Source;
 use loopwright::network::{Network, NodeKind};
+use loopwright::quantity::Temperature;
 use loopwright::solve::{CaseState, Linearised, LoopState, Solver, Unknown};
 use std::hint::black_box;
 
@@ -39,6 +43,22 @@ fn network(text: &str) -> Network {
         panic!("{}", list.join("\n"))
     });
     Network::build(&source.design).unwrap_or_else(|error| panic!("{error}"))
+}
+
+/// The same network with the coolant of its first case at a stated temperature, so that flows alone are solved.
+fn flows_alone(text: &str) -> Network {
+    let mut source = Source::read(text).unwrap_or_else(|_| panic!("the sample is sound"));
+    if let Some(case) = source.design.cases.values_mut().next() {
+        case.coolant_temperature = Some(Temperature::from_celsius(40.0));
+    }
+    let network = Network::build(&source.design).unwrap_or_else(|error| panic!("{error}"));
+    let mut solver = Solver::new(&network);
+    let solution = solver.solve(&network.cases()[0]);
+    let solution = solution.unwrap_or_else(|error| panic!("{error}"));
+    for name in solution.loop_names() {
+        assert!(solution.closure(name).is_some_and(|c| c.is_met()), "{name}");
+    }
+    network
 }
 
 /// Refuses to time a wrong answer.
@@ -107,6 +127,14 @@ fn main() {
     group.throughput(Throughput::Elements(1));
     group.bench_function("bookmobile", |b| {
         b.iter(|| solve_raw(&mut solver, &bookmobile))
+    });
+    group.finish();
+
+    let flows_alone = flows_alone(BOOKMOBILE);
+    let mut flows_solver = Solver::new(&flows_alone);
+    let mut group = criterion.benchmark_group("vehicle/flows");
+    group.bench_function("bookmobile", |b| {
+        b.iter(|| solve_raw(&mut flows_solver, &flows_alone))
     });
     group.finish();
 
