@@ -154,6 +154,31 @@ fn the_centre_feed_is_the_most_even_and_a_band_holds_its_own_reading() {
     assert!(low <= bands[0].readings[0].deviation && bands[0].readings[0].deviation < high);
 }
 
+/// Flows at one temperature do not ask how long a duty lasts.
+#[test]
+fn layouts_of_a_case_in_time_are_compared_like_those_of_a_steady_one() {
+    let text = include_str!("../networks/bookmobile.json");
+    let design = Source::read(text).map(|s| s.design);
+    let design = design.unwrap_or_else(|f| panic!("{:?}", f.first()));
+    let layouts = |case: &str| {
+        let answers = layout::run(&design, Some(case), LayoutQuestion::default());
+        answers.unwrap_or_else(|e| panic!("{e}"))
+    };
+    let (steady, in_time) = (layouts("hot hill"), layouts("tow burst"));
+    for (a, b) in steady.iter().zip(&in_time) {
+        assert!(!a.endless && a.unsteady.is_none() && b.endless);
+        assert!(a.unsolved.is_none() && b.unsolved.is_none());
+        assert_eq!(a.best(), b.best());
+        for (a, b) in a.rows.iter().zip(&b.rows) {
+            assert!(a.cold_deviation.is_some() && a.cold_deviation == b.cold_deviation);
+            assert!(a.warm_drop_pa.is_some() && a.warm_drop_pa == b.warm_drop_pa);
+            // The burst would boil if it had no end.
+            assert!(a.spread_k.is_some() && b.spread_k.is_none());
+        }
+        assert!(b.unsteady.is_some());
+    }
+}
+
 #[test]
 fn a_missing_module_has_no_flow_and_no_temperature_and_counts_in_no_mean() {
     let network = build(&sample("two rows"));

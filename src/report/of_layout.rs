@@ -73,11 +73,12 @@ pub fn layout_report(
                 })
                 .collect()
         };
-        if answer.changes.is_empty() {
+        if let Some(error) = &answer.unsolved {
+            report.say(format!("Not every flow was found: {error}."));
+        } else if answer.changes.is_empty() {
             report.say("The most even layout is the same from cold to warm.");
-        } else {
-            report.list(told(&answer.changes));
         }
+        report.list(told(&answer.changes));
         if !answer.end_changes.is_empty() {
             report.say("Between same end and opposite end alone:");
             report.list(told(&answer.end_changes));
@@ -86,9 +87,19 @@ pub fn layout_report(
     if answers.is_empty() {
         report.say("The design has no bank.");
     }
+    let without_end = if answers.iter().any(|a| a.endless) {
+        ", without end"
+    } else {
+        ""
+    };
     report.say(format!(
-        "Flows with all coolant at one temperature; modules apart, and everything else, as in the case `{case}`. Deviation is of the worst circuit."
+        "Flows with all coolant at one temperature; modules apart, and everything else, as in the case `{case}`{without_end}. Deviation is of the worst circuit."
     ));
+    if let Some(error) = answers.iter().find_map(|a| a.unsteady.as_ref()) {
+        report.say(format!(
+            "That case has no steady answer, so modules have no temperature: {error}."
+        ));
+    }
     report
 }
 

@@ -2,10 +2,9 @@
 //! by side, and the temperature at which the winner changes.
 
 use crate::design::Design;
-use crate::network::{BuildError, Network};
+use crate::network::{BuildError, Case, Network};
 use crate::part::{Layout, Part};
-use crate::quantity::Temperature;
-use crate::solve::Solver;
+use crate::solve::{SolveError, Solver};
 
 /// Temperatures tried between cold and warm when looking for a change of winner.
 const SCAN: usize = 24;
@@ -72,6 +71,12 @@ pub struct BankLayouts {
     pub changes: Vec<(f64, Layout, Layout)>,
     /// The same between same end and opposite end alone, for a header that cannot be fed in the middle.
     pub end_changes: Vec<(f64, Layout, Layout)>,
+    /// Why flows of a layout were not found at some temperature, where they were not.
+    pub unsolved: Option<SolveError>,
+    /// Why the case with its heat has no steady answer in a layout, where it has none.
+    pub unsteady: Option<SolveError>,
+    /// Whether the case has a duration: temperatures are those of the same duty without end.
+    pub endless: bool,
 }
 
 impl BankLayouts {
@@ -133,7 +138,7 @@ fn compare(
     range_k: (f64, f64),
 ) -> Result<BankLayouts, BuildError> {
     let present = present_layout(design, owner, bank);
-    let mut tried: Vec<Tried> = Vec::new();
+    let mut networks: Vec<(Layout, Network)> = Vec::new();
     for layout in LAYOUTS {
         let mut changed = design.clone();
         if let Some(Part::Bank(bank)) = changed
@@ -147,41 +152,49 @@ fn compare(
         }
         // A layout that the ports do not allow is left out.
         if let Ok(network) = Network::build(&changed) {
-            tried.push(Tried {
-                layout,
-                design: changed,
-                network,
-            });
+            networks.push((layout, network));
         }
     }
-    let rows = tried
-        .iter()
-        .map(|t| {
-            let cold = t.flows(owner, bank, case, range_k.0);
-            let warm = t.flows(owner, bank, case, range_k.1);
-            LayoutRow {
-                layout: t.layout,
-                present: present == Some(t.layout),
-                cold_deviation: cold.map(|c| c.0),
-                warm_deviation: warm.map(|w| w.0),
-                warm_drop_pa: warm.map(|w| w.1),
-                spread_k: t.spread_k(owner, bank, case),
-            }
+    let tried = networks.iter().filter_map(|(layout, network)| {
+        Some(Tried {
+            layout: *layout,
+            case: network.cases().iter().find(|c| c.name == case)?,
+            solver: Solver::new(network),
+            owner,
+            bank,
+            unsolved: None,
+            unsteady: None,
         })
-        .collect();
+    });
+    let mut tried: Vec<Tried<'_>> = tried.collect();
+    let rows = tried.iter_mut().map(|t| {
+        let cold = t.flows(range_k.0);
+        let warm = t.flows(range_k.1);
+        LayoutRow {
+            layout: t.layout,
+            present: present == Some(t.layout),
+            cold_deviation: cold.map(|c| c.0),
+            warm_deviation: warm.map(|w| w.0),
+            warm_drop_pa: warm.map(|w| w.1),
+            spread_k: t.spread_k(),
+        }
+    });
+    let rows = rows.collect();
+    let changes_of_all = changes(&mut tried, range_k);
+    let unsolved = tried.iter_mut().find_map(|t| t.unsolved.take());
+    let unsteady = tried.iter_mut().find_map(|t| t.unsteady.take());
+    let endless = tried.iter().any(|t| t.case.time.is_some());
+    tried.retain(|t| t.layout != Layout::Centre);
     Ok(BankLayouts {
         owner: owner.to_owned(),
         bank: bank.to_owned(),
         range_k,
         rows,
-        changes: changes(&tried, owner, bank, case, range_k),
-        end_changes: {
-            let ends: Vec<Tried> = tried
-                .into_iter()
-                .filter(|t| t.layout != Layout::Centre)
-                .collect();
-            changes(&ends, owner, bank, case, range_k)
-        },
+        changes: changes_of_all,
+        end_changes: changes(&mut tried, range_k),
+        unsolved,
+        unsteady,
+        endless,
     })
 }
 
@@ -194,67 +207,76 @@ fn present_layout(design: &Design, owner: &str, bank: &str) -> Option<Layout> {
     }
 }
 
-struct Tried {
+/// One layout of a bank, with what solves it.
+struct Tried<'n> {
     layout: Layout,
-    design: Design,
-    network: Network,
+    case: &'n Case,
+    solver: Solver<'n>,
+    owner: &'n str,
+    bank: &'n str,
+    /// Why flows were not found, the first time.
+    unsolved: Option<SolveError>,
+    /// Why temperatures were not found.
+    unsteady: Option<SolveError>,
 }
 
-impl Tried {
+impl Tried<'_> {
     /// Deviation and drop with all coolant at one temperature.
-    fn flows(&self, owner: &str, bank: &str, case: &str, coolant_k: f64) -> Option<(f64, f64)> {
-        let mut design = self.design.clone();
-        let record = design.cases.get_mut(case)?;
-        record.coolant_temperature = Some(Temperature::from_k(coolant_k));
-        let network = Network::build(&design).ok()?;
-        let case = network.cases().iter().find(|c| c.name == case)?;
-        let solution = Solver::new(&network).solve(case).ok()?;
-        let state = solution.banks(owner).iter().find(|b| b.id == bank)?;
-        Some((state.deviation, state.drop_pa))
+    fn flows(&mut self, coolant_k: f64) -> Option<(f64, f64)> {
+        match self.solver.solve_silently(&self.case.at_coolant(coolant_k)) {
+            Ok(solution) => {
+                let banks = solution.banks(self.owner);
+                let state = banks.iter().find(|b| b.id == self.bank)?;
+                Some((state.deviation, state.drop_pa))
+            }
+            Err(error) => {
+                self.unsolved.get_or_insert(error);
+                None
+            }
+        }
     }
 
-    fn spread_k(&self, owner: &str, bank: &str, case: &str) -> Option<f64> {
-        let case = self.network.cases().iter().find(|c| c.name == case)?;
-        if case.coolant_temperature_k.is_some() {
+    fn spread_k(&mut self) -> Option<f64> {
+        if self.case.coolant_temperature_k.is_some() {
             return None;
         }
-        let solution = Solver::new(&self.network).solve(case).ok()?;
-        let state = solution.banks(owner).iter().find(|b| b.id == bank)?;
-        Some(state.module_temperature_spread_k)
+        match self.solver.solve_silently(self.case) {
+            Ok(solution) => {
+                let banks = solution.banks(self.owner);
+                let state = banks.iter().find(|b| b.id == self.bank)?;
+                Some(state.module_temperature_spread_k)
+            }
+            Err(error) => {
+                self.unsteady = Some(error);
+                None
+            }
+        }
     }
 }
 
 /// The most even layout at a temperature.
-fn winner(tried: &[Tried], owner: &str, bank: &str, case: &str, coolant_k: f64) -> Option<Layout> {
-    tried
-        .iter()
-        .filter_map(|t| {
-            t.flows(owner, bank, case, coolant_k)
-                .map(|f| (t.layout, f.0))
-        })
-        .min_by(|a, b| a.1.total_cmp(&b.1))
-        .map(|(layout, _)| layout)
+fn winner(tried: &mut [Tried<'_>], coolant_k: f64) -> Option<Layout> {
+    let deviations = tried.iter_mut().filter_map(|t| {
+        let (deviation, _) = t.flows(coolant_k)?;
+        Some((t.layout, deviation))
+    });
+    let least = deviations.min_by(|a, b| a.1.total_cmp(&b.1));
+    least.map(|(layout, _)| layout)
 }
 
-fn changes(
-    tried: &[Tried],
-    owner: &str,
-    bank: &str,
-    case: &str,
-    (cold_k, warm_k): (f64, f64),
-) -> Vec<(f64, Layout, Layout)> {
+fn changes(tried: &mut [Tried<'_>], (cold_k, warm_k): (f64, f64)) -> Vec<(f64, Layout, Layout)> {
     let at = |k: usize| cold_k + (warm_k - cold_k) * k as f64 / SCAN as f64;
     let mut found = Vec::new();
-    let mut before = winner(tried, owner, bank, case, cold_k);
+    let mut before = winner(tried, cold_k);
     for k in 1..=SCAN {
-        let here = winner(tried, owner, bank, case, at(k));
+        let here = winner(tried, at(k));
         if let (Some(a), Some(b)) = (before, here)
             && a != b
         {
             let (mut low, mut high) = (at(k - 1), at(k));
             while high - low > FOUND_K {
                 let middle = 0.5 * (low + high);
-                if winner(tried, owner, bank, case, middle) == Some(a) {
+                if winner(tried, middle) == Some(a) {
                     low = middle;
                 } else {
                     high = middle;
