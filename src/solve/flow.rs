@@ -62,6 +62,8 @@ impl FlowWorkspace {
 const COLD_STARTS: [f64; 3] = [1.0, 0.1, 5.0];
 /// Share of what is owed that a residual of pressure or a leak may take.
 const ENOUGH: f64 = 0.1;
+/// Most finishes of a solution in its own scales (two are the most that was seen to be needed).
+const FINISHES: usize = 3;
 /// Share of tees with which they are brought in at first (our choice; five solves where each leads on).
 const TEES_FIRST: f64 = 0.05;
 /// Least change of that share that is tried (our choice).
@@ -176,7 +178,7 @@ pub fn settle(
         .chain([Start::Tees]);
     let patience = Patience::usual(options.newton_steps);
     let mut led = false;
-    for start in starts {
+    'starts: for start in starts {
         let begun = match start {
             Start::Warm => {
                 equations.scale_into(flow_kg_s, node_pa, x);
@@ -196,25 +198,30 @@ pub fn settle(
         };
         if outcome == Ok::<(), Halt>(()) {
             equations.unscale_into(x, flow_kg_s, node_pa);
-            // The scales of a guess may be far from those of the solution: finish in its own where that matters.
-            let left = effort.history.last().copied().unwrap_or(0.0);
-            let misfit_pa = equations.misses_pa(left);
-            // Leaks go with the scale of pressures.
-            let leaks = equations.leak_kg_s() > ENOUGH * owed_kg_s(flow_kg_s);
-            if misfit_pa > ENOUGH * owed_pa(node_pa) || leaks {
+            // The scales of a guess may be far from those of the solution: finish in its own where that matters. Once more
+            // where pressures that no flow feels, or a system solved as closely as its largest row asks, left something.
+            for _ in 0..FINISHES {
+                let left = effort.history.last().copied().unwrap_or(0.0);
+                let (misfit_pa, misfit_kg_s) = equations.misses(left);
+                let (pa, kg_s) = (owed_pa(node_pa), owed_kg_s(flow_kg_s));
+                // Leaks go with the scale of pressures.
+                let most_kg_s = misfit_kg_s.max(equations.leak_kg_s());
+                if misfit_pa <= ENOUGH * pa && most_kg_s <= ENOUGH * kg_s {
+                    break;
+                }
                 finished.resize(x.len(), 0.0);
                 equations.scale_into(flow_kg_s, node_pa, finished);
-                let met = solve(equations, finished, matrix, patience, effort, room).is_ok();
-                if met {
+                if solve(equations, finished, matrix, patience, effort, room).is_ok() {
                     x.copy_from_slice(finished);
                     equations.unscale_into(x, flow_kg_s, node_pa);
-                } else if misfit_pa > owed_pa(node_pa) {
+                } else if misfit_pa > pa || misfit_kg_s > kg_s {
                     // Met in the scales of the guess alone: no solution.
                     x.copy_from_slice(finished);
-                    continue;
+                    continue 'starts;
                 } else {
                     // As good as it gets: the same solution, in the scales that the equations have now.
                     equations.scale_into(flow_kg_s, node_pa, x);
+                    break;
                 }
             }
             return Ok(());

@@ -214,9 +214,9 @@ impl<'a> FlowEquations<'a> {
         SHUT_LEAK * across_pa * self.flow_per_pa()
     }
 
-    /// A residual of branches in Pa.
-    pub fn misses_pa(&self, residual: f64) -> f64 {
-        residual * self.pressure_scale
+    /// A residual in Pa of a branch, and in kg/s of a node.
+    pub fn misses(&self, residual: f64) -> (f64, f64) {
+        (residual * self.pressure_scale, residual * self.flow_scale)
     }
 
     /// Flows in kg/s and absolute total pressures in Pa from scaled unknowns.
