@@ -12,8 +12,8 @@ const NETWORKS: u64 = 1000;
 const CREPT: [u64; 4] = [1221, 8706, 9059, 9084];
 /// Those of ten thousand that do not settle. They may be told so; an answer, if there is one, must close like any other.
 const UNSETTLED: [u64; 3] = [4521, 8317, 9218];
-/// With pressures of thousands to millions of bar. The finish of the first in its own scales comes to nothing: what its tees are told of must
-/// still be in the scales that the equations have then. The others need a second finish.
+/// With pressures of thousands to millions of bar. The finish of the first in its own scales comes to nothing: what its tees are
+/// told of must still be in the scales that the equations have then. The others need a second finish.
 const RESCALED: [u64; 3] = [9569, 78_957, 80_439];
 /// Most time that a debug build may take for one of them, s.
 const MOST_S: f64 = 5.0;

@@ -93,7 +93,7 @@ impl fmt::Display for PartitionError {
             ),
             Self::NoSteadyCase { in_time } => write!(
                 f,
-                "cannot compare cuts because no steady case is left beside the cases in time {}; try a case without `duration`",
+                "cannot compare cuts because no steady case is left beside the cases in time {}; try a case without `duration`, or `--season constant-load`",
                 quoted(in_time)
             ),
             Self::Unknown { sort, name, known } => {
