@@ -92,11 +92,10 @@ const ROOMS: [(&str, &[&str]); 16] = [
 /// The folder of `network` that turns a document into a network; no other file of that room sees `design`.
 const BUILDERS: &str = "network/build/";
 
-/// Where an outside crate may be named: beginnings of paths under `src`. Derives of serde and schemars may stand on
-/// any record, and an `IndexMap` wherever the order of a document is kept.
-const OUTSIDE: [(&str, &[&str]); 19] = [
+/// Where an outside crate may be named: beginnings of paths under `src`. Derives of serde may stand on any
+/// record, and an `IndexMap` wherever the order of a document is kept.
+const OUTSIDE: [(&str, &[&str]); 18] = [
     ("serde", &[""]),
-    ("schemars", &[""]),
     ("indexmap", &[""]),
     (
         "serde_json",
