@@ -162,6 +162,35 @@ mod tests {
         assert!(!chord(1e-2, 1e-5, 1e-3));
     }
 
+    /// Newton on `x^2 = 1` from 2 with steps that are off by all that they may leave: no more of them than exact ones.
+    #[test]
+    fn steps_that_leave_what_they_may_are_as_few_as_exact_ones() {
+        let steps = |share: f64| {
+            let (mut x, mut steps, mut leave) = (2.0_f64, 0, LEAVE_MOST);
+            loop {
+                let before = x * x - 1.0;
+                let step = before * (1.0 + share * leave) / (2.0 * x);
+                x -= step;
+                steps += 1;
+                let after = x * x - 1.0;
+                let pace = (after / before).abs();
+                if judge(step.abs(), 1.0, after.abs(), pace) == Verdict::Done {
+                    return (steps, (x - 1.0).abs());
+                }
+                leave = inexact(pace, after.abs());
+                assert!((LEAVE_LEAST..=LEAVE_MOST).contains(&leave));
+            }
+        };
+        let (exact, _) = steps(0.0);
+        for share in [-1.0, 1.0] {
+            let (inexact, error) = steps(share);
+            assert!(
+                inexact <= exact && error <= STEP_FORETOLD,
+                "{inexact} {exact} {error}"
+            );
+        }
+    }
+
     #[test]
     fn sums_in_lanes_are_those_of_all_entries() {
         for count in 0..11 {
