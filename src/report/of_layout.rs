@@ -143,3 +143,40 @@ pub fn layout_json(title: &str, case: &str, answers: &[BankLayouts]) -> Value {
         .collect();
     json!({ "format": 1, "title": title, "case": case, "banks": banks })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::id::Subject;
+    use crate::report::{Paint, render};
+    use crate::solve::SolveError;
+
+    fn text(unsolved: Option<SolveError>, endless: bool) -> String {
+        let answer = BankLayouts {
+            owner: "loop".into(),
+            bank: "bank".into(),
+            range_k: (253.15, 323.15),
+            rows: Vec::new(),
+            changes: Vec::new(),
+            end_changes: Vec::new(),
+            unsolved,
+            unsteady: None,
+            endless,
+        };
+        let report = layout_report("Sample", "duty", &[answer], UnitFamily::Metric);
+        render(&report, Paint::Plain).replace('\n', " ")
+    }
+
+    #[test]
+    fn layouts_without_flows_are_not_called_the_same() {
+        let error = SolveError::FlowsUnsettled {
+            subject: Subject::part("loop", "hose".to_owned()),
+            steps: 40,
+            residual: 1.0,
+        };
+        let (met, missed) = (text(None, false), text(Some(error), true));
+        assert!(met.contains("is the same from cold to warm") && !met.contains("without end"));
+        assert!(!missed.contains("is the same") && missed.contains("Not every flow was found"));
+        assert!(missed.contains("`duty`, without end."));
+    }
+}

@@ -200,7 +200,7 @@ pub fn settle(
             equations.unscale_into(x, flow_kg_s, node_pa);
             // The scales of a guess may be far from those of the solution: finish in its own where that matters. Once more
             // where pressures that no flow feels, or a system solved as closely as its largest row asks, left something.
-            for _ in 0..FINISHES {
+            for finish in 0..=FINISHES {
                 let left = effort.history.last().copied().unwrap_or(0.0);
                 let (misfit_pa, misfit_kg_s) = equations.misses(left);
                 let (pa, kg_s) = (owed_pa(node_pa), owed_kg_s(flow_kg_s));
@@ -211,7 +211,9 @@ pub fn settle(
                 }
                 finished.resize(x.len(), 0.0);
                 equations.scale_into(flow_kg_s, node_pa, finished);
-                if solve(equations, finished, matrix, patience, effort, room).is_ok() {
+                let finer = finish < FINISHES
+                    && solve(equations, finished, matrix, patience, effort, room).is_ok();
+                if finer {
                     x.copy_from_slice(finished);
                     equations.unscale_into(x, flow_kg_s, node_pa);
                 } else if misfit_pa > pa || misfit_kg_s > kg_s {

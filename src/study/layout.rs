@@ -5,6 +5,7 @@ use crate::design::Design;
 use crate::network::{BuildError, Case, Network};
 use crate::part::{Layout, Part};
 use crate::solve::{SolveError, Solver};
+use std::collections::HashMap;
 
 /// Temperatures tried between cold and warm when looking for a change of winner.
 const SCAN: usize = 24;
@@ -162,6 +163,7 @@ fn compare(
             solver: Solver::new(network),
             owner,
             bank,
+            known: HashMap::new(),
             unsolved: None,
             unsteady: None,
         })
@@ -214,6 +216,8 @@ struct Tried<'n> {
     solver: Solver<'n>,
     owner: &'n str,
     bank: &'n str,
+    /// What flows at temperatures asked for before gave, by their bits: all layouts and the ends alone ask for the same.
+    known: HashMap<u64, Option<(f64, f64)>>,
     /// Why flows were not found, the first time.
     unsolved: Option<SolveError>,
     /// Why temperatures were not found.
@@ -223,6 +227,15 @@ struct Tried<'n> {
 impl Tried<'_> {
     /// Deviation and drop with all coolant at one temperature.
     fn flows(&mut self, coolant_k: f64) -> Option<(f64, f64)> {
+        if let Some(known) = self.known.get(&coolant_k.to_bits()) {
+            return *known;
+        }
+        let found = self.solved(coolant_k);
+        self.known.insert(coolant_k.to_bits(), found);
+        found
+    }
+
+    fn solved(&mut self, coolant_k: f64) -> Option<(f64, f64)> {
         match self.solver.solve_silently(&self.case.at_coolant(coolant_k)) {
             Ok(solution) => {
                 let banks = solution.banks(self.owner);
