@@ -11,7 +11,7 @@ use loopwright::correlation::tees::tee;
 use loopwright::design::Source;
 use loopwright::network::{Network, NodeKind};
 use loopwright::quantity::Temperature;
-use loopwright::solve::{CaseState, Linearised, LoopState, Solver, Unknown};
+use loopwright::solve::{CaseState, Linearised, LoopState, SlopesRoom, Solution, Solver, Unknown};
 use std::hint::black_box;
 
 const BOOKMOBILE: &str = include_str!("../networks/bookmobile.json");
@@ -96,6 +96,11 @@ fn solve_raw(solver: &mut Solver<'_>, network: &Network) -> CaseState {
         .unwrap_or_else(|error| panic!("{error}"))
 }
 
+/// The slopes of a solution, with what an earlier one left.
+fn linearised<'n>(solution: &'n Solution<'n>, room: SlopesRoom) -> Linearised<'n> {
+    Linearised::resumed(black_box(solution), room).unwrap_or_else(|error| panic!("{error}"))
+}
+
 /// Every law and every tee of a solved loop, once.
 fn all_laws(state: &LoopState) -> f64 {
     let net = &state.circuit.net;
@@ -143,9 +148,13 @@ fn main() {
         .unwrap_or_else(|error| panic!("{error}"));
     let mut group = criterion.benchmark_group("vehicle/slopes");
     group.bench_function("bookmobile", |b| {
+        let mut room = SlopesRoom::default();
+        b.iter(|| room = linearised(&solution, std::mem::take(&mut room)).into_room())
+    });
+    group.bench_function("from_scratch", |b| {
         b.iter(|| Linearised::new(&solution).is_ok())
     });
-    let mut slopes = Linearised::new(&solution).unwrap_or_else(|error| panic!("{error}"));
+    let mut slopes = linearised(&solution, SlopesRoom::default());
     let module = [(
         Unknown::Module {
             circuit: 0,

@@ -293,7 +293,7 @@ pub(super) fn note(
         let given = core_gives(
             network,
             c,
-            (circuit, flow_kg_s, heat, carried),
+            (circuit, flow_kg_s, heat.ends_k(tie.element), carried),
             case,
             airs,
             meeting,
@@ -322,16 +322,14 @@ impl Given {
 pub(super) fn core_gives(
     network: &Network,
     core: usize,
-    (circuit, flow_kg_s, heat, carried): (&Loop, f64, &HeatState, Carried),
+    (circuit, flow_kg_s, ends_k, carried): (&Loop, f64, (f64, f64), Carried),
     case: &Case,
     airs: &[AirState],
     meeting: &Meeting,
 ) -> Given {
-    let element = network.cores()[core].element;
     let coolant = &circuit.coolant;
-    let properties = coolant.properties_extended(heat.mean_k(element));
+    let properties = coolant.properties_extended(0.5 * (ends_k.0 + ends_k.1));
     let sides = sides_of(network, core, case, airs, meeting, flow_kg_s, &properties);
-    let ends_k = (heat.upstream_k[element], heat.downstream_k[element]);
     let cp = |k: f64| coolant.specific_heat_extended_j_kg_k(k);
     let tanks = (carried == Carried::Solved).then(|| Tanks {
         inlet_k: TankStreams::between(ends_k, flow_kg_s.abs(), &cp, &sides.plates).tank_k,

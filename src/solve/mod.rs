@@ -47,7 +47,7 @@ pub use meeting::{Meeting, Tanks};
 pub use options::Options;
 pub use pipework::{PipeFlows, PipeSlopes, PipeStart, PipeworkSolver};
 pub use second::{BranchPair, SecondAnswer};
-pub use sensitivity::{Gradient, Linearised, NoSlopes, Unknown};
+pub use sensitivity::{Gradient, Linearised, NoSlopes, SlopesRoom, Unknown};
 pub use solution::Solution;
 pub(crate) use solution::{deviation_of, spread_of};
 pub use solver::{Solver, SolverRoom};

@@ -9,8 +9,9 @@ use super::exchange::{
 };
 use super::linear::StrongSystem;
 use crate::correlation::Sloped;
-use crate::fluid::Properties;
+use crate::fluid::{Coolant, Properties};
 use crate::network::{HeatRole, Loop, NodeKind, ThermostatNode};
+use crate::part::Contact;
 
 /// Width of the smoothed mixing weights over the largest flow.
 const MIXING_WIDTH: f64 = 1.0e-9;
@@ -64,6 +65,11 @@ impl HeatState {
             Some(way) => self.node_k[way.node],
             None => self.upstream_k[thermostat.element],
         }
+    }
+
+    /// Where the stream enters an element and where it leaves, K.
+    pub fn ends_k(&self, element: usize) -> (f64, f64) {
+        (self.upstream_k[element], self.downstream_k[element])
     }
 
     /// Mean temperature of an element, K.
@@ -461,69 +467,25 @@ fn along(
         } else {
             range.start + k
         };
-        let mean_cp = || coolant.specific_heat_extended_j_kg_k(state.mean_k(e));
-        let (heat, from_module) = match circuit.net.elements[e].heat {
-            HeatRole::Carries => {
-                state.upstream_k[e] = stream.k;
-                state.downstream_k[e] = stream.k;
-                state.heat_w[e] = 0.0;
-                continue;
-            }
-            HeatRole::Machine(m) => (stated(input.pump_w[m]), None),
-            HeatRole::Plate(p) if state.plate_k.is_empty() => {
-                (stated(circuit.plates[p].heat_w), None)
-            }
-            HeatRole::Plate(_) | HeatRole::Circuit(_) => {
-                let (body, body_k, contact) = match circuit.net.elements[e].heat {
-                    HeatRole::Plate(p) => (
-                        circuit.modules.len() + p,
-                        state.plate_k[p],
-                        circuit.plates[p].contact,
-                    ),
-                    HeatRole::Circuit(module) => (
-                        module,
-                        state.module_k[module],
-                        circuit.modules[module].contact,
-                    ),
-                    _ => continue,
-                };
-                let (cp, each) = match contact.resistance_of_flow_k_w(stream_kg_s) {
-                    Some(each) => (mean_cp(), each),
-                    None => {
-                        let fluid = coolant.properties_extended(state.mean_k(e));
-                        let each = contact.resistance_k_w(stream_kg_s, &fluid);
-                        (fluid.specific_heat_j_kg_k, each)
-                    }
-                };
-                let conductance_w_k = stream_conductance_w_k(stream_kg_s * cp, each);
-                let begin = rows.met_slopes.len();
-                rows.met_slopes.extend_from_slice(&stream.slopes);
-                rows.met.push(BodyMet {
-                    body,
-                    conductance_w_k,
-                    inlet_k: stream.k,
-                    slopes: begin..rows.met_slopes.len(),
-                });
-                let heat = LinearHeat {
-                    constant_w: conductance_w_k * body_k,
-                    slope_w_k: -conductance_w_k,
-                };
-                (heat, Some((nodes + body, conductance_w_k)))
-            }
-            HeatRole::Core(core) => {
-                let properties = coolant.properties_extended(state.mean_k(e));
-                let sides = (input.sides)(core, input.flow_kg_s[branch], &properties);
-                let ends_k = (state.upstream_k[e], state.downstream_k[e]);
-                let cp = |k: f64| coolant.specific_heat_extended_j_kg_k(k);
-                (sides.heat(ends_k, stream_kg_s, &cp), None)
-            }
-            HeatRole::Exchanger(x) => {
-                let tie = &circuit.exchangers[x];
-                let heat = limited_exchanger_heat(tie, stream_kg_s * mean_cp(), stream.k);
-                (heat, None)
-            }
-            HeatRole::Hose(h) => (hose_heat(&circuit.hoses[h], stream_kg_s * mean_cp()), None),
+        let ends_k = state.ends_k(e);
+        let at = (input.flow_kg_s[branch], stream_kg_s);
+        let Some(part) = part_heat(input, e, at, stream.k, ends_k, state) else {
+            state.upstream_k[e] = stream.k;
+            state.downstream_k[e] = stream.k;
+            state.heat_w[e] = 0.0;
+            continue;
         };
+        if let Some((body, conductance_w_k)) = part.body {
+            let begin = rows.met_slopes.len();
+            rows.met_slopes.extend_from_slice(&stream.slopes);
+            rows.met.push(BodyMet {
+                body,
+                conductance_w_k,
+                inlet_k: stream.k,
+                slopes: begin..rows.met_slopes.len(),
+            });
+        }
+        let heat = part.heat;
         let q = heat.at(stream.k);
         let enthalpy_j_kg = stream.enthalpy_j_kg + q / stream_kg_s;
         let out_k = coolant.temperature_from_enthalpy_near_k(enthalpy_j_kg, state.downstream_k[e]);
@@ -532,13 +494,100 @@ fn along(
         state.downstream_k[e] = out_k;
         state.heat_w[e] = q;
         stream.scale((stream.cp_j_kg_k + heat.slope_w_k / stream_kg_s) / cp_out);
-        if let Some((variable, conductance)) = from_module {
-            stream
-                .slopes
-                .push((variable, conductance / (stream_kg_s * cp_out)));
+        if let Some((body, conductance_w_k)) = part.body {
+            let slope = conductance_w_k / (stream_kg_s * cp_out);
+            stream.slopes.push((nodes + body, slope));
         }
         (stream.k, stream.enthalpy_j_kg, stream.cp_j_kg_k) = (out_k, enthalpy_j_kg, cp_out);
     }
+}
+
+/// What a part does to the heat of its stream.
+pub(super) struct PartHeat {
+    /// The heat that the coolant gains, linear in the temperature at which it enters.
+    pub heat: LinearHeat,
+    /// The body whose heat it is, and the conductance that the stream can use of it, W/K.
+    pub body: Option<(usize, f64)>,
+}
+
+impl PartHeat {
+    fn alone(heat: LinearHeat) -> Self {
+        Self { heat, body: None }
+    }
+}
+
+/// The heat law of an element at a flow and stream, kg/s, whose coolant enters at `inlet_k` and has its properties at the
+/// mean of `ends_k`; bodies are at the temperatures of `state`. None where the element carries it along.
+pub(super) fn part_heat(
+    input: &HeatInput<'_>,
+    element: usize,
+    (flow_kg_s, stream_kg_s): (f64, f64),
+    inlet_k: f64,
+    ends_k: (f64, f64),
+    state: &HeatState,
+) -> Option<PartHeat> {
+    let circuit = input.circuit;
+    let coolant = &circuit.coolant;
+    let mean_k = 0.5 * (ends_k.0 + ends_k.1);
+    let mean_cp = || coolant.specific_heat_extended_j_kg_k(mean_k);
+    let (body, body_k, contact) = match circuit.net.elements[element].heat {
+        HeatRole::Carries => return None,
+        HeatRole::Machine(m) => return Some(PartHeat::alone(stated(input.pump_w[m]))),
+        HeatRole::Plate(p) if state.plate_k.is_empty() => {
+            return Some(PartHeat::alone(stated(circuit.plates[p].heat_w)));
+        }
+        HeatRole::Core(core) => {
+            let properties = coolant.properties_extended(mean_k);
+            let sides = (input.sides)(core, flow_kg_s, &properties);
+            let cp = |k: f64| coolant.specific_heat_extended_j_kg_k(k);
+            return Some(PartHeat::alone(sides.heat(ends_k, stream_kg_s, &cp)));
+        }
+        HeatRole::Exchanger(x) => {
+            let tie = &circuit.exchangers[x];
+            let heat = limited_exchanger_heat(tie, stream_kg_s * mean_cp(), inlet_k);
+            return Some(PartHeat::alone(heat));
+        }
+        HeatRole::Hose(h) => {
+            let heat = hose_heat(&circuit.hoses[h], stream_kg_s * mean_cp());
+            return Some(PartHeat::alone(heat));
+        }
+        HeatRole::Plate(p) => (
+            circuit.modules.len() + p,
+            state.plate_k[p],
+            circuit.plates[p].contact,
+        ),
+        HeatRole::Circuit(module) => (
+            module,
+            state.module_k[module],
+            circuit.modules[module].contact,
+        ),
+    };
+    let conductance_w_k = usable_w_k(coolant, &contact, stream_kg_s, mean_k);
+    Some(PartHeat {
+        heat: LinearHeat {
+            constant_w: conductance_w_k * body_k,
+            slope_w_k: -conductance_w_k,
+        },
+        body: Some((body, conductance_w_k)),
+    })
+}
+
+/// Conductance that a stream can use of what it touches, W/K, with the properties of the coolant at `mean_k`.
+pub(super) fn usable_w_k(
+    coolant: &Coolant,
+    contact: &Contact,
+    stream_kg_s: f64,
+    mean_k: f64,
+) -> f64 {
+    let (cp, each) = match contact.resistance_of_flow_k_w(stream_kg_s) {
+        Some(each) => (coolant.specific_heat_extended_j_kg_k(mean_k), each),
+        None => {
+            let fluid = coolant.properties_extended(mean_k);
+            let each = contact.resistance_k_w(stream_kg_s, &fluid);
+            (fluid.specific_heat_j_kg_k, each)
+        }
+    };
+    stream_conductance_w_k(stream_kg_s * cp, each)
 }
 
 fn stated(heat_w: f64) -> LinearHeat {
@@ -551,7 +600,6 @@ fn stated(heat_w: f64) -> LinearHeat {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::fluid::Coolant;
 
     #[test]
     fn forward_parts_add_up_to_the_flow_and_are_never_negative() {

@@ -193,6 +193,40 @@ impl Flat {
             rhs[k] = self.y[place as usize];
         }
     }
+
+    /// Solves with the matrix turned over, by the same factors, in place.
+    pub fn solve_turned(&mut self, rhs: &mut [f64]) {
+        if self.symmetry == Symmetry::Symmetric {
+            return self.solve(rhs);
+        }
+        let size = self.inverse.len();
+        for (k, &place) in self.place.iter().enumerate() {
+            self.y[place as usize] = rhs[k];
+        }
+        for k in 0..size {
+            let row =
+                &self.pattern[self.pattern_start[k] as usize..self.pattern_start[k + 1] as usize];
+            let block = &self.values[self.start[k] as usize + 1..self.start[k + 1] as usize];
+            let known = self.y[k] * self.inverse[k];
+            self.y[k] = known;
+            for (&c, u) in row.iter().zip(block) {
+                self.y[c as usize] -= u * known;
+            }
+        }
+        for k in (0..size).rev() {
+            let row =
+                &self.pattern[self.pattern_start[k] as usize..self.pattern_start[k + 1] as usize];
+            let block = &self.values[self.start[k] as usize + 1..self.start[k + 1] as usize];
+            let mut left = self.y[k];
+            for (&c, l) in row.iter().zip(&block[row.len()..]) {
+                left -= l * self.y[c as usize];
+            }
+            self.y[k] = left;
+        }
+        for (k, &place) in self.place.iter().enumerate() {
+            rhs[k] = self.y[place as usize];
+        }
+    }
 }
 
 #[cfg(test)]
@@ -245,12 +279,15 @@ mod tests {
                 }
                 let wanted = DVector::from_fn(size, |k, _| (k as f64).sin());
                 let mut found: Vec<f64> = (&dense * &wanted).iter().copied().collect();
+                let mut turned: Vec<f64> = (dense.transpose() * &wanted).iter().copied().collect();
                 assert_eq!(flat.factorise(), Ok(()));
                 flat.solve(&mut found);
+                flat.solve_turned(&mut turned);
                 let oracle = dense.lu().solve(&(&sample(size, symmetry).1 * &wanted));
                 let oracle = oracle.unwrap_or_else(|| panic!("regular"));
                 for k in 0..size {
                     assert!((found[k] - oracle[k]).abs() < 1e-13, "{size} {k}");
+                    assert!((turned[k] - wanted[k]).abs() < 1e-13, "{size} {k}");
                 }
                 assert!(flat.work() > 0);
             }

@@ -98,25 +98,45 @@ impl SparseSystem {
     /// # Errors
     /// [`Singular`] where the solution is not finite: the library's LU accepts singular matrices.
     pub fn solve(&mut self, rhs: &mut [f64]) -> Result<(), Singular> {
+        self.solve_either(rhs, false)
+    }
+
+    /// The same with the matrix turned over, by the same factors.
+    ///
+    /// # Errors
+    /// As [`Self::solve`].
+    pub fn solve_turned(&mut self, rhs: &mut [f64]) -> Result<(), Singular> {
+        self.solve_either(rhs, true)
+    }
+
+    fn solve_either(&mut self, rhs: &mut [f64], turned: bool) -> Result<(), Singular> {
         let factors = self.factors.as_ref().ok_or(Singular)?;
-        let wanted = rhs.to_vec();
         let size = self.size;
-        factors
-            .solve_in_place_with_conj(Conj::No, MatMut::from_column_major_slice_mut(rhs, size, 1));
+        let by_factors = |rhs: &mut [f64]| {
+            let rhs = MatMut::from_column_major_slice_mut(rhs, size, 1);
+            if turned {
+                factors.solve_transpose_in_place_with_conj(Conj::No, rhs);
+            } else {
+                factors.solve_in_place_with_conj(Conj::No, rhs);
+            }
+        };
+        self.scratch.copy_from_slice(rhs);
+        by_factors(rhs);
         if rhs.iter().any(|v| !v.is_finite()) {
             return Err(Singular);
         }
-        self.scratch.copy_from_slice(&wanted);
-        for (column, x) in rhs.iter().enumerate() {
+        let correction = &mut self.scratch;
+        for column in 0..size {
             for k in self.column_start[column]..self.column_start[column + 1] {
-                self.scratch[self.row_of[k]] -= self.values[k] * x;
+                let (row, value) = (self.row_of[k], self.values[k]);
+                if turned {
+                    correction[column] -= value * rhs[row];
+                } else {
+                    correction[row] -= value * rhs[column];
+                }
             }
         }
-        let correction = &mut self.scratch;
-        factors.solve_in_place_with_conj(
-            Conj::No,
-            MatMut::from_column_major_slice_mut(correction, size, 1),
-        );
+        by_factors(correction);
         if correction.iter().all(|v| v.is_finite()) {
             for (x, c) in rhs.iter_mut().zip(correction.iter()) {
                 *x += c;
@@ -161,6 +181,10 @@ mod tests {
         let mut x = [3.0, 4.0, 2.0];
         assert_eq!(system.factorise(), Ok(()));
         assert_eq!(system.solve(&mut x), Ok(()));
+        assert!(x.iter().all(|v| (v - 1.0).abs() < 1e-15));
+        // Turned over, [2 0 1; 1 3 0; 0 1 1] x = [3, 4, 2].
+        let mut x = [3.0, 4.0, 2.0];
+        assert_eq!(system.solve_turned(&mut x), Ok(()));
         assert!(x.iter().all(|v| (v - 1.0).abs() < 1e-15));
     }
 

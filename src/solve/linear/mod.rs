@@ -3,7 +3,7 @@
 //! `general` is any square pattern by pivoting LU. `saddle` is the pattern of a flow network, branch rows over node
 //! rows: branches are eliminated into a matrix over nodes, which `flat` factorises by a fixed list of operations where
 //! it is small (in the order of `order`), and `cholesky` by the library where it is large. `strong` is the pattern of heat
-//! that streams carry, by the same list. `general` is the fallback of both.
+//! that streams carry and that of a whole vehicle, by the same list. `general` is the fallback of both.
 
 mod cholesky;
 mod flat;
@@ -12,6 +12,6 @@ mod order;
 mod saddle;
 mod strong;
 
-pub use general::SparseSystem;
+pub use order::Diagonal;
 pub use saddle::{EXACT, NO_PLACE, Pivot, Saddle, SaddleShape};
 pub use strong::StrongSystem;

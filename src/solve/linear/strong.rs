@@ -1,6 +1,6 @@
-//! A sparse matrix with a strong diagonal, such as heat that streams carry: eliminated by a flat list without a search
-//! for pivots, made once per pattern. Every solution is held against the matrix, and found again by the pivoting LU
-//! where it misses.
+//! A sparse matrix with a strong diagonal, such as heat that streams carry, or with one that is strong once its neighbours
+//! are eliminated, such as a whole vehicle: eliminated by a flat list without a search for pivots, made once per pattern.
+//! Every solution is held against the matrix, and found again by the pivoting LU where it misses.
 
 use super::flat::{Flat, Symmetry};
 use super::general::{Singular, SparseSystem};
@@ -17,10 +17,17 @@ const REFINEMENTS: usize = 2;
 /// A solution this many times its right-hand side may come of a pivot that is nothing but rounding.
 const DOUBTFUL: f64 = 1.0e8;
 
+/// Which way the matrix lies.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Way {
+    Straight,
+    Turned,
+}
+
 /// A matrix of a pattern that seldom changes.
 #[derive(Default)]
 pub struct StrongSystem {
-    size: usize,
+    diagonals: Vec<Diagonal>,
     positions: Vec<(usize, usize)>,
     slots: Vec<u32>,
     flat: Option<Box<Flat>>,
@@ -34,16 +41,37 @@ pub struct StrongSystem {
 impl StrongSystem {
     /// Takes values at these positions (row, column), which may repeat; what was made for the same positions is kept.
     pub fn set(&mut self, size: usize, positions: &[(usize, usize)], values: &[f64]) {
-        if self.size != size || self.positions != positions {
-            self.analyse(size, positions);
+        let strong = |d: &Diagonal| *d == Diagonal::Node;
+        let alike = self.diagonals.len() == size && self.diagonals.iter().all(strong);
+        if !alike || self.positions != positions {
+            self.analyse(&vec![Diagonal::Node; size], positions);
         }
+        self.take(values);
+    }
+
+    /// The same with what each unknown has on its diagonal: those that have nothing wait for a neighbour.
+    pub fn set_with(
+        &mut self,
+        diagonals: &[Diagonal],
+        positions: &[(usize, usize)],
+        values: &[f64],
+    ) {
+        if self.diagonals != diagonals || self.positions != positions {
+            self.analyse(diagonals, positions);
+        }
+        self.take(values);
+    }
+
+    fn take(&mut self, values: &[f64]) {
         self.values.clear();
         self.values.extend_from_slice(values);
         self.ready = false;
     }
 
-    fn analyse(&mut self, size: usize, positions: &[(usize, usize)]) {
-        self.size = size;
+    fn analyse(&mut self, diagonals: &[Diagonal], positions: &[(usize, usize)]) {
+        let size = diagonals.len();
+        self.diagonals.clear();
+        self.diagonals.extend_from_slice(diagonals);
         self.positions.clear();
         self.positions.extend_from_slice(positions);
         self.general = None;
@@ -56,7 +84,7 @@ impl StrongSystem {
             list.sort_unstable();
             list.dedup();
         }
-        let order = order(neighbours, &vec![Diagonal::Node; size], MOST_WORK);
+        let order = order(neighbours, diagonals, MOST_WORK);
         self.flat = order.map(|order| Box::new(Flat::new(&order, Symmetry::Unsymmetric)));
         self.slots.clear();
         if let Some(flat) = &self.flat {
@@ -89,9 +117,10 @@ impl StrongSystem {
 
     fn fall_back(&mut self) -> Result<(), Singular> {
         self.ready = false;
+        let size = self.diagonals.len();
         let made = self
             .general
-            .get_or_insert_with(|| Box::new(SparseSystem::new(self.size, &self.positions)));
+            .get_or_insert_with(|| Box::new(SparseSystem::new(size, &self.positions)));
         let (system, slots) = made.as_mut();
         system.clear();
         for (&slot, value) in slots.iter().zip(&self.values) {
@@ -105,28 +134,45 @@ impl StrongSystem {
     /// # Errors
     /// [`Singular`] where the solution is not finite.
     pub fn solve(&mut self, rhs: &mut [f64]) -> Result<(), Singular> {
+        self.solve_either(rhs, Way::Straight)
+    }
+
+    /// The same with the matrix turned over.
+    ///
+    /// # Errors
+    /// As [`Self::solve`].
+    pub fn solve_turned(&mut self, rhs: &mut [f64]) -> Result<(), Singular> {
+        self.solve_either(rhs, Way::Turned)
+    }
+
+    fn solve_either(&mut self, rhs: &mut [f64], way: Way) -> Result<(), Singular> {
         if self.ready {
             self.wanted.clear();
             self.wanted.extend_from_slice(rhs);
-            if self.solve_refined(rhs) {
+            if self.solve_refined(rhs, way) {
                 return Ok(());
             }
             rhs.copy_from_slice(&self.wanted);
             self.fall_back()?;
         }
-        match &mut self.general {
-            Some(made) => made.0.solve(rhs),
-            None => Err(Singular),
+        match (&mut self.general, way) {
+            (Some(made), Way::Straight) => made.0.solve(rhs),
+            (Some(made), Way::Turned) => made.0.solve_turned(rhs),
+            (None, _) => Err(Singular),
         }
     }
 
     /// Solves by the flat list and refines; whether the result meets the matrix.
-    fn solve_refined(&mut self, x: &mut [f64]) -> bool {
+    fn solve_refined(&mut self, x: &mut [f64], way: Way) -> bool {
         let Some(flat) = &mut self.flat else {
             return false;
         };
+        let by_list = |flat: &mut Flat, x: &mut [f64]| match way {
+            Way::Straight => flat.solve(x),
+            Way::Turned => flat.solve_turned(x),
+        };
         let given = largest(x);
-        flat.solve(x);
+        by_list(flat, x);
         for turn in 0..=REFINEMENTS {
             let found = largest(x);
             if !found.is_finite() || found > DOUBTFUL * given {
@@ -135,7 +181,10 @@ impl StrongSystem {
             self.misfit.clear();
             self.misfit.extend_from_slice(&self.wanted);
             for (&(row, column), value) in self.positions.iter().zip(&self.values) {
-                self.misfit[row] -= value * x[column];
+                match way {
+                    Way::Straight => self.misfit[row] -= value * x[column],
+                    Way::Turned => self.misfit[column] -= value * x[row],
+                }
             }
             let misfit = largest(&self.misfit) / found.max(given);
             if misfit <= EXACT || given == 0.0 {
@@ -144,7 +193,7 @@ impl StrongSystem {
             if turn == REFINEMENTS || misfit.is_nan() {
                 return misfit <= USABLE;
             }
-            flat.solve(&mut self.misfit);
+            by_list(flat, &mut self.misfit);
             for (x, c) in x.iter_mut().zip(&self.misfit) {
                 *x += c;
             }
@@ -192,9 +241,13 @@ mod tests {
             }
             let wanted = DVector::from_fn(12, |k, _| (k as f64).cos());
             let mut x: Vec<f64> = (&dense * &wanted).iter().copied().collect();
+            let mut turned: Vec<f64> = (dense.transpose() * &wanted).iter().copied().collect();
             assert_eq!(system.factorise(), Ok(()));
             assert_eq!(system.solve(&mut x), Ok(()));
-            assert!(x.iter().zip(&wanted).all(|(a, b)| (a - b).abs() < 1e-12));
+            assert_eq!(system.solve_turned(&mut turned), Ok(()));
+            for x in [x, turned] {
+                assert!(x.iter().zip(&wanted).all(|(a, b)| (a - b).abs() < 1e-12));
+            }
             assert!(system.general.is_none(), "the flat list was enough");
         }
     }
@@ -210,6 +263,19 @@ mod tests {
             (x[0] - 3.0).abs() < 1e-14 && (x[1] - 2.0).abs() < 1e-14,
             "{x:?}"
         );
+        // Where its diagonal is known to be empty, the list alone will do.
+        let mut system = StrongSystem::default();
+        system.set_with(
+            &[Diagonal::EmptyNode, Diagonal::Loss],
+            &[(0, 0), (0, 1), (1, 0), (1, 1)],
+            &[0.0, 1.0, 2.0, 1.0],
+        );
+        let (mut x, mut turned) = ([2.0, 5.0], [2.0, 5.0]);
+        assert_eq!(system.factorise(), Ok(()));
+        assert_eq!(system.solve(&mut x), Ok(()));
+        assert_eq!(system.solve_turned(&mut turned), Ok(()));
+        assert_eq!((x, turned), ([1.5, 2.0], [4.0, 1.0]));
+        assert!(system.general.is_none());
     }
 
     #[test]

@@ -2,10 +2,13 @@
 //! what cores hand each other, factorised once. One back-substitution gives how the whole answer moves with an input
 //! (the tangent), one with the matrix turned over how one output moves with everything (the adjoint).
 //!
-//! Slopes of the laws are central differences, taken one branch and one unknown at a time; everything between the laws
-//! is exact. Held in `tests/laws/sensitivity.rs` against differences of whole solves, to 2e-5 of a slope.
+//! Slopes of losses over flows are those of the laws; those over temperatures, and of heat, are central differences of one
+//! element at a time; everything between elements is exact. Held in `tests/laws/sensitivity.rs` against differences of whole
+//! solves, to 2e-5 of a slope, and in `slopes_tests.rs` against differences of all equations.
 
+mod chain;
 mod gradient;
+mod matrix;
 mod places;
 mod scales;
 mod slopes;
@@ -13,6 +16,7 @@ mod state;
 mod vehicle;
 
 pub use gradient::{Gradient, Unknown};
+pub use slopes::SlopesRoom;
 
 use super::couple::{Workspaces, solve_airs};
 use super::error::SolveError;
@@ -21,6 +25,10 @@ use super::solution::Solution;
 use crate::network::{Case, Network};
 use slopes::Slopes;
 use vehicle::{Vehicle, residual};
+
+#[cfg(test)]
+#[path = "slopes_tests.rs"]
+mod tests;
 
 /// Why a solved case, or a change of it, has no slopes.
 #[derive(Clone, Debug, PartialEq)]
@@ -66,13 +74,22 @@ impl<'n> Linearised<'n> {
     /// # Errors
     /// [`NoSlopes::InTime`] for a case in time, [`NoSlopes::Singular`] where the equations leave an unknown open.
     pub fn new(solution: &'n Solution<'n>) -> Result<Self, NoSlopes> {
+        Self::resumed(solution, SlopesRoom::default())
+    }
+
+    /// The same with what another one kept: where both are of the same graphs and flow the same ways, nothing is analysed
+    /// again, and the slopes are the same to the last bit.
+    ///
+    /// # Errors
+    /// As [`Linearised::new`].
+    pub fn resumed(solution: &'n Solution<'n>, room: SlopesRoom) -> Result<Self, NoSlopes> {
         let state = &solution.state;
         if state.loops.iter().any(|l| !l.storing_w.is_empty()) {
             return Err(NoSlopes::InTime);
         }
-        let mut vehicle = Vehicle::at_solution(solution.network, &solution.case, state);
-        let z = vehicle.places.unknowns(state);
-        let slopes = Slopes::new(&mut vehicle, &z)?;
+        let vehicle = Vehicle::at_solution(solution.network, &solution.case, state);
+        let mut z = vehicle.places.unknowns(state);
+        let slopes = Slopes::new(&vehicle, &mut z, room)?;
         Ok(Self {
             vehicle,
             z,
@@ -80,6 +97,11 @@ impl<'n> Linearised<'n> {
             workspaces: None,
             options: Options::default(),
         })
+    }
+
+    /// What is kept between linearisations, for [`Linearised::resumed`].
+    pub fn into_room(self) -> SlopesRoom {
+        self.slopes.into_room()
     }
 
     /// Largest residual of the equations at the solution, over the largest flow or pressure, or in kelvin: how well the

@@ -30,7 +30,8 @@ impl<'n> Vehicle<'n> {
         }
         let mut noted = meeting.clone();
         for core in 0..self.network.cores().len() {
-            self.note_core(core, &meeting, &mut noted);
+            let (flow, ends_k) = self.core_ends(core);
+            self.note_core(core, flow, ends_k, &meeting, &mut noted);
         }
         noted.follow(self.case, &self.airs);
         let loops = (0..count).map(|l| self.loop_state(l, z)).collect();
@@ -63,7 +64,7 @@ impl<'n> Vehicle<'n> {
                 flow_kg_s: flow_kg_s.clone(),
                 ..FlowState::default()
             },
-            circuit: Arc::new(circuit.clone()),
+            circuit: Arc::clone(circuit),
             heat: heat.clone(),
             fluid,
             pump_w: self.pump_w[l].clone(),

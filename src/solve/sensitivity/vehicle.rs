@@ -8,13 +8,14 @@ use super::super::couple::{
 use super::super::exchange::CoreSides;
 use super::super::hydraulic::{GRAVITY_M_S2, SHUT_LEAK};
 use super::super::meeting::{Meeting, Tanks};
-use super::super::thermal::{HeatInput, HeatState, Rows, follow, forward_part};
+use super::super::thermal::{HeatInput, HeatState, Rows, follow, forward_part, usable_w_k};
 use super::places::Places;
 use super::scales::Scales;
 use crate::correlation::tees::tee;
 use crate::fluid::Properties;
 use crate::network::{Case, HeatRole, Loop, Network, NodeKind, Passage};
 use crate::quantity::AbsolutePressure;
+use std::sync::Arc;
 
 /// Rounds by which the temperatures along a branch agree with the properties of the coolant there.
 const ROUNDS: usize = 40;
@@ -32,13 +33,13 @@ pub struct Vehicle<'n> {
     pub places: Places,
     pub scales: Scales,
     /// Loops set to the case and to the openings of the unknowns.
-    pub circuits: Vec<Loop>,
+    pub circuits: Vec<Arc<Loop>>,
     pub airs: Vec<AirState>,
     pub carried: Vec<Carried>,
     /// The branch of each core in its loop.
     core_branch: Vec<usize>,
     /// What cores met at the solution.
-    meeting: Meeting,
+    pub meeting: Meeting,
     /// Room for the temperatures along branches; they begin from those of the solution.
     pub heats: Vec<HeatState>,
     flows: Vec<Vec<f64>>,
@@ -55,7 +56,7 @@ impl<'n> Vehicle<'n> {
             network,
             case,
             scales: Scales::new(state),
-            circuits: loops().map(|l| Loop::clone(&l.circuit)).collect(),
+            circuits: loops().map(|l| Arc::clone(&l.circuit)).collect(),
             airs: state.airs.clone(),
             carried: loops().map(|l| l.carried).collect(),
             core_branch: core_branches(network),
@@ -93,7 +94,7 @@ impl<'n> Vehicle<'n> {
             network,
             case,
             scales: self.scales.clone(),
-            circuits: circuits.map(|(l, c)| c.set_to(l, case)).collect(),
+            circuits: circuits.map(|(l, c)| Arc::new(c.set_to(l, case))).collect(),
             meeting: Meeting::new(network, case, &airs),
             airs,
             carried: self.carried.clone(),
@@ -121,7 +122,10 @@ impl<'n> Vehicle<'n> {
     pub fn set_openings(&mut self, z: &[f64]) {
         for (circuit, at) in self.circuits.iter_mut().zip(&self.places.loops) {
             for t in 0..circuit.thermostats.len() {
-                circuit.set_thermostat(t, z[at.opening + t]);
+                let opening = z[at.opening + t];
+                if circuit.thermostats[t].opening != opening {
+                    Arc::make_mut(circuit).set_thermostat(t, opening);
+                }
             }
         }
     }
@@ -129,12 +133,17 @@ impl<'n> Vehicle<'n> {
     /// The module rows are divided by what their circuits carry.
     fn weigh_bodies(&mut self) {
         for l in 0..self.circuits.len() {
-            let mut carried = vec![0.0; self.circuits[l].modules.len()];
-            if self.carried[l] == Carried::Solved {
-                for j in 0..self.circuits[l].net.branches.len() {
-                    self.follow_branch(l, j, None);
-                    for met in self.rows.met() {
-                        carried[met.body] += met.conductance_w_k;
+            let circuit = &self.circuits[l];
+            let mut carried = vec![0.0; circuit.modules.len()];
+            let (heat, width) = (&self.heats[l], self.scales.width_kg_s[l]);
+            let branches = circuit.net.branches.iter().zip(&self.flows[l]);
+            for (branch, flow) in branches.filter(|_| self.carried[l] == Carried::Solved) {
+                let main = forward_part(flow.abs(), width);
+                for e in branch.elements.clone() {
+                    if let HeatRole::Circuit(module) = circuit.net.elements[e].heat {
+                        let contact = &circuit.modules[module].contact;
+                        let mean_k = heat.mean_k(e);
+                        carried[module] += usable_w_k(&circuit.coolant, contact, main, mean_k);
                     }
                 }
             }
@@ -347,25 +356,42 @@ impl<'n> Vehicle<'n> {
         }
     }
 
-    /// The rows of what all cores meet, where only the cores of one branch stand at the unknowns and the others as in the
-    /// solution: enough for the slopes over what that branch depends on.
-    pub fn add_cores(&mut self, l: usize, j: usize, z: &[f64], rows: &mut Additions) {
-        let cores = self.cores_of(l, j);
-        if !self.places.cores.is_empty() && !cores.is_empty() {
-            self.add_meeting(&cores, z, rows);
+    /// The rows of what all cores meet.
+    fn add_meeting(&self, z: &[f64], rows: &mut Additions) {
+        let meeting = self.meeting_at(z);
+        let mut noted = self.meeting.clone();
+        for core in 0..self.places.cores.len() {
+            let (flow, ends_k) = self.core_ends(core);
+            let tanks = self.note_core(core, flow, ends_k, &meeting, &mut noted);
+            self.add_tanks(core, tanks, rows);
+        }
+        self.add_air(noted, rows);
+    }
+
+    /// The rows of what all cores meet, where one stands at this flow and these ends of its coolant and the others as in the
+    /// solution: enough for the slopes over what that core depends on.
+    pub fn add_core(
+        &self,
+        core: usize,
+        flow_kg_s: f64,
+        ends_k: (f64, f64),
+        meeting: &Meeting,
+        rows: &mut Additions,
+    ) {
+        let mut noted = self.meeting.clone();
+        let tanks = self.note_core(core, flow_kg_s, ends_k, meeting, &mut noted);
+        self.add_tanks(core, tanks, rows);
+        self.add_air(noted, rows);
+    }
+
+    fn add_tanks(&self, core: usize, tanks: Option<Tanks>, rows: &mut Additions) {
+        if let (Some([inlet, outlet]), Some(tanks)) = (self.places.cores[core].tanks, tanks) {
+            rows.push((inlet, -tanks.inlet_k));
+            rows.push((outlet, -tanks.outlet_k));
         }
     }
 
-    fn add_meeting(&self, cores: &[usize], z: &[f64], rows: &mut Additions) {
-        let meeting = self.meeting_at(z);
-        let mut noted = self.meeting.clone();
-        for &c in cores {
-            let tanks = self.note_core(c, &meeting, &mut noted);
-            if let (Some([inlet, outlet]), Some(tanks)) = (self.places.cores[c].tanks, tanks) {
-                rows.push((inlet, -tanks.inlet_k));
-                rows.push((outlet, -tanks.outlet_k));
-            }
-        }
+    fn add_air(&self, mut noted: Meeting, rows: &mut Additions) {
         noted.follow(self.case, &self.airs);
         for (c, core) in self.places.cores.iter().enumerate() {
             let before = noted.air_before_k(c);
@@ -373,21 +399,24 @@ impl<'n> Vehicle<'n> {
         }
     }
 
-    /// The cores in a branch.
-    pub fn cores_of(&self, l: usize, j: usize) -> Vec<usize> {
-        let cores = self.network.cores().iter().zip(&self.core_branch);
-        let cores = cores.enumerate();
-        cores
-            .filter(|(_, (core, branch))| core.circuit == l && **branch == j)
-            .map(|(c, _)| c)
-            .collect()
+    /// The flow of a core and the ends of its coolant in the room of its loop, kg/s and K.
+    pub fn core_ends(&self, core: usize) -> (f64, (f64, f64)) {
+        let tie = &self.network.cores()[core];
+        let flow = self.flows[tie.circuit][self.core_branch[core]];
+        (flow, self.heats[tie.circuit].ends_k(tie.element))
     }
 
-    /// Notes what a core gives its air, and its tanks, at the temperatures in the room of its loop.
-    pub fn note_core(&self, core: usize, meeting: &Meeting, noted: &mut Meeting) -> Option<Tanks> {
+    /// Notes what a core gives its air, and its tanks.
+    pub fn note_core(
+        &self,
+        core: usize,
+        flow_kg_s: f64,
+        ends_k: (f64, f64),
+        meeting: &Meeting,
+        noted: &mut Meeting,
+    ) -> Option<Tanks> {
         let l = self.network.cores()[core].circuit;
-        let flow = self.flows[l][self.core_branch[core]];
-        let from = (&self.circuits[l], flow, &self.heats[l], self.carried[l]);
+        let from = (&*self.circuits[l], flow_kg_s, ends_k, self.carried[l]);
         let given = core_gives(self.network, core, from, self.case, &self.airs, meeting);
         given.note(core, self.case, noted);
         given.tanks
@@ -426,8 +455,7 @@ impl<'n> Vehicle<'n> {
         if !solved {
             return;
         }
-        let enters = matches!(node.kind, NodeKind::Fixed { .. } | NodeKind::Draw { .. });
-        if let (true, Some(k)) = (enters, node.inflow_temperature_k) {
+        if let (true, Some(k)) = (self.enters(l, n), node.inflow_temperature_k) {
             let net: f64 = self
                 .ends_at(l, n)
                 .map(|(j, sign)| sign * z[at.flow + j])
@@ -441,6 +469,17 @@ impl<'n> Vehicle<'n> {
                 rows.push((at.opening + t, -thermostat.lift.opening(here_k)));
             }
         }
+    }
+
+    /// Whether coolant may enter at a node from outside and bring heat.
+    pub fn enters(&self, l: usize, n: usize) -> bool {
+        let kind = &self.circuits[l].net.nodes[n].kind;
+        self.solved(l) && matches!(kind, NodeKind::Fixed { .. } | NodeKind::Draw { .. })
+    }
+
+    /// Flow of a branch as last written into the room of its loop, kg/s.
+    pub fn flow_kg_s(&self, l: usize, j: usize) -> f64 {
+        self.flows[l][j]
     }
 
     /// Branches that end at a node, with the sign of their flow into it.
@@ -474,7 +513,8 @@ impl<'n> Vehicle<'n> {
                 // A place without a module has no coolant that could set its temperature.
                 let modules = self.circuits[l].modules.iter().enumerate();
                 let empty = modules.filter(|(_, module)| module.circuits.is_empty());
-                rows.extend(empty.map(|(k, _)| (at.module + k, 0.0)));
+                let stated = &self.heats[l].module_k;
+                rows.extend(empty.map(|(k, _)| (at.module + k, z[at.module + k] - stated[k])));
                 continue;
             }
             let (nodes, modules) = (&self.heats[l].node_k, &self.heats[l].module_k);
@@ -524,8 +564,7 @@ pub fn residual(vehicle: &mut Vehicle<'_>, z: &[f64]) -> Vec<f64> {
         }
     }
     if !vehicle.places.cores.is_empty() {
-        let cores: Vec<usize> = (0..vehicle.places.cores.len()).collect();
-        vehicle.add_meeting(&cores, z, &mut rows);
+        vehicle.add_meeting(z, &mut rows);
     }
     vehicle.add_own(z, &mut rows);
     let mut residual = vec![0.0; z.len()];
@@ -536,7 +575,7 @@ pub fn residual(vehicle: &mut Vehicle<'_>, z: &[f64]) -> Vec<f64> {
 }
 
 /// Whether two loops of one graph have their unknowns and heat at the same places.
-fn same_places((a, b): (&Loop, &Loop)) -> bool {
+fn same_places((a, b): (&Loop, &Arc<Loop>)) -> bool {
     let roles = |l: &Loop| -> Vec<HeatRole> { l.net.elements.iter().map(|e| e.heat).collect() };
     let places = |l: &Loop| (l.modules.len(), l.machines.len(), l.thermostats.len());
     places(a) == places(b) && roles(a) == roles(b)

@@ -403,7 +403,7 @@ impl<'s> Seat<'s> {
         let mut outputs = self.outputs;
         for output in &mut outputs {
             let effects = &mut output.effects;
-            effects.sort_by(|a, b| b.change.abs().total_cmp(&a.change.abs()));
+            effects.sort_by_key(|effect| std::cmp::Reverse(to_six_digits(effect.change)));
         }
         outputs.sort_by(|a, b| a.nearness.total_cmp(&b.nearness));
         CaseSensitivity {
@@ -412,6 +412,12 @@ impl<'s> Seat<'s> {
             residual: self.residual,
         }
     }
+}
+
+/// The size of a change to about six digits, in an order of its own: beyond them equal ones differ by round-off, and stay in
+/// the order of the design.
+fn to_six_digits(change: f64) -> u32 {
+    (change.abs() as f32).to_bits() >> 3
 }
 
 fn outputs_of(
