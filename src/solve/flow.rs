@@ -2,7 +2,7 @@
 
 use super::draws::draws_have_ways;
 use super::error::SolveError;
-use super::hydraulic::{FlowEquations, FluidState};
+use super::hydraulic::{FlowEquations, FluidState, Scales};
 use super::layout::{Layout, pivots};
 use super::linear::Saddle;
 use super::newton::{Effort, Halt, Patience, Room, solve};
@@ -99,7 +99,12 @@ pub fn solve_flows(
         settling.flow_kg_s.copy_from_slice(&state.flow_kg_s);
         settling.node_pa.copy_from_slice(&state.node_pa);
     }
-    let settled = settle(&mut equations, matrix, settling, warm.is_some(), options);
+    let begin = if warm.is_some() {
+        Begin::Results
+    } else {
+        Begin::Guess
+    };
+    let settled = settle(&mut equations, matrix, settling, begin, options);
     let effort = &settling.effort;
     match settled {
         Ok(()) => Ok(FlowState {
@@ -126,6 +131,8 @@ pub fn solve_flows(
 pub struct Settling {
     /// Scaled unknowns.
     pub x: Vec<f64>,
+    /// Their scales, after a solve that settled.
+    pub scales: Option<Scales>,
     finished: Vec<f64>,
     room: Room,
     /// Mass flow of each branch, kg/s; before a warm solve, of the solution it begins from.
@@ -141,6 +148,7 @@ impl Settling {
     pub fn new(layout: &Layout) -> Self {
         Self {
             x: vec![0.0; layout.size],
+            scales: None,
             finished: Vec::new(),
             room: Room::default(),
             flow_kg_s: vec![0.0; layout.ends.len()],
@@ -150,7 +158,18 @@ impl Settling {
     }
 }
 
-/// Solves equations by the ladder of starts, the first of them from the results in `settling` where `warm`.
+/// Where a ladder of starts begins.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Begin {
+    /// With the equations' own guess.
+    Guess,
+    /// With the results in the room, of equations like these.
+    Results,
+    /// With the unknowns in the room, as the last solve left them.
+    Unknowns,
+}
+
+/// Solves equations by the ladder of starts.
 ///
 /// # Errors
 /// The branch whose equation is worst met, where any start led anywhere.
@@ -158,11 +177,12 @@ pub fn settle(
     equations: &mut FlowEquations<'_>,
     matrix: &mut Saddle,
     settling: &mut Settling,
-    warm: bool,
+    begin: Begin,
     options: &Options,
 ) -> Result<(), Option<usize>> {
     let Settling {
         x,
+        scales,
         finished,
         room,
         flow_kg_s,
@@ -171,7 +191,7 @@ pub fn settle(
     } = settling;
     effort.steps = 0;
     effort.history.clear();
-    let starts = warm
+    let starts = (begin != Begin::Guess)
         .then_some(Start::Warm)
         .into_iter()
         .chain(COLD_STARTS.map(Start::Cold))
@@ -181,7 +201,10 @@ pub fn settle(
     'starts: for start in starts {
         let begun = match start {
             Start::Warm => {
-                equations.scale_into(flow_kg_s, node_pa, x);
+                let last = scales.filter(|_| begin == Begin::Unknowns);
+                if !last.is_some_and(|scales| equations.resume(scales, x)) {
+                    equations.scale_into(flow_kg_s, node_pa, x);
+                }
                 true
             }
             Start::Cold(speed) => equations.guess_into(speed, matrix, x),
@@ -226,9 +249,11 @@ pub fn settle(
                     break;
                 }
             }
+            *scales = Some(equations.scales());
             return Ok(());
         }
     }
+    *scales = None;
     Err(if led { equations.worst_branch(x) } else { None })
 }
 

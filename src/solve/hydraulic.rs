@@ -4,6 +4,7 @@
 //! branch `p_a + e_a - p_b - e_b - F(m) = 0`, `e` the excess pressures of tee legs; at a node the flows sum to nothing.
 //! A one-way branch keeps `min(m, F - dp) = 0` as the smooth function of Fischer (1992), `a + b - sqrt(a^2 + b^2)`.
 
+use super::converge::largest;
 use super::gates::solve_with_gates;
 use super::layout::{Layout, TieSlot};
 use super::linear::{NO_PLACE, Saddle};
@@ -37,6 +38,16 @@ impl FluidState {
         }
     }
 }
+
+/// Scales of the unknowns.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Scales {
+    flow_kg_s: f64,
+    pressure_pa: f64,
+}
+
+/// Largest scaled flow with which scales still fit (our choice: stops count from 1).
+const LASTING: std::ops::Range<f64> = 0.3..3.0;
 
 /// The flow equations at one state of the fluid.
 pub struct FlowEquations<'a> {
@@ -194,6 +205,21 @@ impl<'a> FlowEquations<'a> {
             if place != NO_PLACE {
                 pressures[place as usize] = (p - reference_pa) / self.pressure_scale;
             }
+        }
+    }
+
+    /// Goes on in the scales of an earlier solution, whose unknowns are in `x`; whether they still fit it.
+    pub fn resume(&mut self, scales: Scales, x: &[f64]) -> bool {
+        let (flows, pressures) = x.split_at(self.layout.ends.len());
+        (self.flow_scale, self.pressure_scale) = (scales.flow_kg_s, scales.pressure_pa);
+        LASTING.contains(&largest(flows)) && largest(pressures) <= LASTING.end
+    }
+
+    /// The scales of the unknowns.
+    pub fn scales(&self) -> Scales {
+        Scales {
+            flow_kg_s: self.flow_scale,
+            pressure_pa: self.pressure_scale,
         }
     }
 

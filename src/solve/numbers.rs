@@ -161,6 +161,20 @@ impl Numbers {
         self.seen.known = false;
     }
 
+    /// Adds `sign` times what the machines give at the flows that are known, if any are: the next solve from there then
+    /// need not ask the other laws again.
+    pub fn count_machines(&mut self, store: LawStore<'_>, sign: f64) {
+        let seen = &mut self.seen;
+        if !seen.known {
+            return;
+        }
+        for (j, law, fluid) in self.table.machines(store) {
+            let drop = law.drop(seen.flow[j] * seen.unit_kg_s, fluid);
+            seen.drop_pa[j] += sign * drop.drop_pa;
+            seen.slope_pa_s_kg[j] += sign * drop.slope_pa_s_kg;
+        }
+    }
+
     /// Evaluates laws and tees at flows in units of `unit_kg_s`, unless that is what is known already.
     pub fn look(&mut self, layout: &Layout, store: LawStore<'_>, flow: &[f64], unit_kg_s: f64) {
         let seen = &mut self.seen;

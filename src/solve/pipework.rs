@@ -1,7 +1,7 @@
 //! The solver of a bare network: the same equations, Newton and linear algebra as for a design, with all room kept.
 
 use super::error::SolveError;
-use super::flow::{Settling, settle};
+use super::flow::{Begin, Settling, settle};
 use super::hydraulic::{FlowEquations, GRAVITY_M_S2};
 use super::layout::Layout;
 use super::linear::{EXACT, Pivot, Saddle};
@@ -133,12 +133,22 @@ impl PipeworkSolver {
 
     /// Sets the speed of every pump over that of its curve.
     pub fn set_pump_speed(&mut self, ratio: f64) {
+        self.count_machines(-1.0);
         for law in &mut self.alone {
             if let Law::Machine(machine) = law {
                 machine.speed = ratio;
             }
         }
-        self.numbers.make_room(&self.layout);
+        self.count_machines(1.0);
+    }
+
+    /// Adds the machines, or takes them out, where what all laws give is known.
+    fn count_machines(&mut self, sign: f64) {
+        let store = LawStore {
+            laws: &self.alone,
+            fluids: &self.fluid,
+        };
+        self.numbers.count_machines(store, sign);
     }
 
     /// Solves the network.
@@ -151,12 +161,15 @@ impl PipeworkSolver {
             fluids: &self.fluid,
         };
         self.matrix.begin();
-        self.numbers.forget();
+        let warm = start == PipeStart::Last && self.solved;
+        if !warm {
+            self.numbers.forget();
+        }
         let (factorised, looked) = (self.matrix.factorisations(), self.numbers.law_passes);
         let mut equations = FlowEquations::with_numbers(&self.layout, &mut self.numbers, store);
-        let warm = start == PipeStart::Last && self.solved;
+        let begin = if warm { Begin::Unknowns } else { Begin::Guess };
         let (matrix, settling) = (&mut self.matrix, &mut self.settling);
-        let settled = settle(&mut equations, matrix, settling, warm, &self.options);
+        let settled = settle(&mut equations, matrix, settling, begin, &self.options);
         self.solved = settled.is_ok();
         let effort = &self.settling.effort;
         if let Err(worst) = settled {
@@ -193,6 +206,7 @@ impl PipeworkSolver {
         let settling = &mut self.settling;
         let mut equations = FlowEquations::with_numbers(&self.layout, &mut self.numbers, store);
         equations.scale_into(&settling.flow_kg_s, &settling.node_pa, &mut settling.x);
+        settling.scales = Some(equations.scales());
         self.slopes.resize(self.layout.size, 0.0);
         equations.evaluate(&settling.x, &mut self.slopes, Some(&mut self.matrix));
         let per_pa = equations.flow_per_pa();
