@@ -686,4 +686,27 @@ mod tests {
         );
         assert_eq!(Coolant::water().describe(), "water");
     }
+
+    #[test]
+    fn enthalpy_and_heat_capacity_are_the_same_together_as_apart() {
+        let rows = [280.0, 320.0, 370.0].map(|temperature_k| TableRow {
+            temperature_k,
+            properties: Properties {
+                density_kg_m3: 1000.0,
+                viscosity_pa_s: 1e-3,
+                specific_heat_j_kg_k: 3000.0 + temperature_k,
+                conductivity_w_m_k: 0.5,
+            },
+        });
+        let table = Coolant::table(&rows, None, None).unwrap_or_else(|e| panic!("{e}"));
+        for coolant in [Coolant::water(), table] {
+            for k in [200.0, 273.15, 280.0, 301.7, 350.0, 370.0, 500.0] {
+                let apart = (
+                    coolant.enthalpy_j_kg(k),
+                    coolant.specific_heat_extended_j_kg_k(k),
+                );
+                assert_eq!(coolant.enthalpy_and_specific_heat(k), apart, "{k}");
+            }
+        }
+    }
 }

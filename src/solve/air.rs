@@ -1,7 +1,7 @@
 //! The air path of a radiator: the same flow equations with air as the fluid, before any loop is solved.
 //! Air is taken at the density of the case's air throughout; what it gains in the cores does not move it.
 
-use super::couple::{AirState, ambient_pa};
+use super::case_state::{AirState, ambient_pa};
 use super::error::SolveError;
 use super::flow::{FlowWorkspace, solve_flows};
 use super::hydraulic::FluidState;

@@ -1,7 +1,8 @@
 //! What was solved of cores, fans and their air, as views on the raw numbers, and the closure of the air.
 
+use super::case_state::{Carried, LoopState};
 use super::closure::{Closure, air_flow_closure};
-use super::couple::{Carried, LoopState, solved_sides};
+use super::couple::solved_sides;
 use super::exchange::StripHeat;
 use super::solution::Solution;
 use super::states::{CoreSides, CoreState, FanState, LeakState, PartState};

@@ -1,6 +1,6 @@
 //! Closures of a solved loop, recomputed from what is reported: flows and temperatures, never the solver's residuals.
 
-use super::couple::{AirState, Carried, LoopState};
+use super::case_state::{AirState, Carried, LoopState};
 use super::thermal::{forward_part, mixing_width};
 use crate::network::{NodeKind, Passage};
 

@@ -2,84 +2,19 @@
 //! that meet in stacked cores or at a tank plate go pass by pass together. The only file that sees loops and air at once.
 
 use super::air::solve_air;
+use super::case_state::{AirState, Carried, CaseState, LoopState};
 use super::error::SolveError;
 use super::exchange::{CoreSides, StripHeat, core_strips};
 use super::flow::{FlowState, FlowWorkspace};
-use super::hydraulic::FluidState;
 use super::meeting::{Meeting, Tanks};
 use super::mix::Mixer;
 use super::options::Options;
 use super::passes::{LoopPasses, Passed};
 use super::plates::TankStreams;
-use super::thermal::{HeatRoom, HeatState, RESTING_SHARE};
+use super::thermal::{HeatRoom, HeatState};
 use crate::fluid::Properties;
 use crate::id::Subject;
-use crate::network::{AirPath, Case, HeatRole, Loop, MachineHeat, Network};
-use crate::part::Law;
-use std::sync::Arc;
-
-/// A loop set to its case, with its solution.
-#[derive(Clone, Debug)]
-pub struct LoopState {
-    /// The loop as solved: heats, speeds and openings of the case.
-    pub circuit: Arc<Loop>,
-    /// Flows and pressures.
-    pub flow: FlowState,
-    /// Temperatures.
-    pub heat: HeatState,
-    /// Properties of the coolant along the elements, at which the flows were solved.
-    pub fluid: FluidState,
-    /// Heat of each pump, W.
-    pub pump_w: Vec<f64>,
-    /// Whether heat was carried, or the coolant held at one temperature.
-    pub carried: Carried,
-    /// Most Newton steps of any one hydraulic solve.
-    pub steps_max: usize,
-    /// Passes of flow and heat.
-    pub passes: usize,
-    /// Factorisations of the flow equations.
-    pub factorisations: usize,
-    /// Heat that the coolant at each node is storing, W, in a march; empty in a steady solve.
-    pub storing_w: Vec<f64>,
-    /// Round-off of that, from four units in the last place of every temperature, W.
-    pub storing_round_off_w: f64,
-}
-
-/// Whether the temperatures of a loop were solved.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Carried {
-    /// Enthalpy was carried and balanced.
-    Solved,
-    /// The case states the coolant's temperature.
-    Stated,
-    /// Nothing warms or cools the loop but its pump, whose heat is left out.
-    LeftOut,
-}
-
-/// An air path set to its case, with its solution.
-#[derive(Clone, Debug)]
-pub struct AirState {
-    /// The air path as solved.
-    pub path: AirPath,
-    /// Flows and pressures.
-    pub flow: FlowState,
-}
-
-/// Everything that was solved for a case.
-#[derive(Clone, Debug)]
-pub struct CaseState {
-    /// The loops, in the order of the design.
-    pub loops: Vec<LoopState>,
-    /// The air paths, in the order of the network.
-    pub airs: Vec<AirState>,
-    /// What the cores met of each other.
-    pub meeting: Meeting,
-}
-
-/// Air pressure of a case, Pa.
-pub fn ambient_pa(case: &Case) -> f64 {
-    case.air.pressure_pa()
-}
+use crate::network::{Case, Loop, Network};
 
 /// Workspaces of all graphs of a network; by default of none.
 #[derive(Default)]
@@ -370,40 +305,6 @@ pub(super) struct Around<'a> {
     pub options: &'a Options,
 }
 
-pub(super) fn fluid_at(circuit: &Loop, heat: &HeatState) -> FluidState {
-    let at = |k: f64| circuit.coolant.properties_extended(k);
-    FluidState {
-        elements: (0..circuit.net.elements.len())
-            .map(|e| at(heat.mean_k(e)))
-            .collect(),
-        node_density_kg_m3: heat.node_k.iter().map(|k| at(*k).density_kg_m3).collect(),
-    }
-}
-
-/// Mean temperature of what takes heat out of a loop: the streams of its exchangers and the air of its cores.
-pub(super) fn sink_temperature_k(circuit: &Loop, air_k: f64) -> f64 {
-    let cores = circuit
-        .net
-        .elements
-        .iter()
-        .filter(|e| matches!(e.heat, HeatRole::Core(_)))
-        .count() as f64;
-    let streams: f64 = circuit
-        .exchangers
-        .iter()
-        .map(|x| x.stream_temperature_k)
-        .sum();
-    let count = cores + circuit.exchangers.len() as f64;
-    let hoses: f64 = circuit.hoses.iter().map(|h| h.surroundings_k).sum();
-    if count > 0.0 {
-        (streams + cores * air_k) / count
-    } else if !circuit.hoses.is_empty() {
-        hoses / circuit.hoses.len() as f64
-    } else {
-        air_k
-    }
-}
-
 /// Both sides of a core at a coolant flow.
 pub(super) fn sides_of(
     network: &Network,
@@ -453,117 +354,4 @@ pub fn solved_sides(network: &Network, case: &Case, state: &CaseState, core: usi
         owner.flow.flow_kg_s[branch],
         &properties,
     )
-}
-
-pub(super) fn largest_change(a: &HeatState, b: &HeatState) -> f64 {
-    let pairs = (a.node_k.iter().zip(&b.node_k))
-        .chain(a.module_k.iter().zip(&b.module_k))
-        .chain(a.upstream_k.iter().zip(&b.upstream_k))
-        .chain(a.downstream_k.iter().zip(&b.downstream_k));
-    pairs.fold(0.0, |m: f64, (x, y)| m.max((x - y).abs()))
-}
-
-/// A pump gives all its coolant power at the pump: shaft power where an efficiency is given, electrical power where
-/// that is given, else hydraulic power alone.
-pub(super) fn pump_heat(circuit: &Loop, flow: &FlowState, fluid: &FluidState) -> Vec<f64> {
-    let most = flow.flow_kg_s.iter().fold(0.0, |m: f64, v| m.max(v.abs()));
-    let machines = circuit.machines.iter();
-    machines
-        .map(|machine| {
-            let e = machine.element;
-            machine_heat(
-                circuit,
-                machine,
-                flow.flow_kg_s[circuit.net.branch_of(e)],
-                most,
-                &fluid.elements[e],
-            )
-        })
-        .collect()
-}
-
-/// Heat of one pump at its flow, W; `most_kg_s` is the largest flow of the loop.
-pub(super) fn machine_heat(
-    circuit: &Loop,
-    machine: &MachineHeat,
-    flow_kg_s: f64,
-    most_kg_s: f64,
-    properties: &Properties,
-) -> f64 {
-    let laws = &circuit.net.laws[circuit.net.elements[machine.element].laws.clone()];
-    let turning = laws
-        .iter()
-        .any(|l| matches!(l, Law::Machine(machine) if machine.speed > 0.0));
-    if flow_kg_s.abs() <= RESTING_SHARE * most_kg_s || most_kg_s == 0.0 || !turning {
-        return 0.0;
-    }
-    if let Some(w) = machine.electrical_w {
-        return w;
-    }
-    let drops = laws.iter().map(|l| -l.drop(flow_kg_s, properties).drop_pa);
-    let rise: f64 = drops.sum();
-    let hydraulic = (rise * flow_kg_s / properties.density_kg_m3).max(0.0);
-    hydraulic / machine.efficiency.unwrap_or(1.0)
-}
-
-/// Temperature from which the passes of a loop begin, and at which a loop that carries no heat stays, K.
-pub(super) fn start_temperature_k(circuit: &Loop, case: &Case, chosen_k: Option<f64>) -> f64 {
-    let (low, high) = circuit.coolant.range_k();
-    case.coolant_temperature_k
-        .or(chosen_k)
-        .unwrap_or_else(|| sink_temperature_k(circuit, case.air_temperature_k))
-        .clamp(low, high)
-}
-
-/// Heat on a part through which nothing flows has no steady state.
-pub(super) fn heat_needs_flow(circuit: &Loop, flow_kg_s: &[f64]) -> Result<(), SolveError> {
-    let owner = circuit.net.branch_of_elements();
-    let most = flow_kg_s.iter().fold(0.0, |m: f64, v| m.max(v.abs()));
-    let rests = |e: usize| most <= 1e-12 || flow_kg_s[owner[e]].abs() <= RESTING_SHARE * most;
-    for plate in circuit.plates.iter().filter(|p| p.heat_w != 0.0) {
-        if rests(plate.element) {
-            return Err(SolveError::HeatWithoutFlow {
-                subject: Subject::part(
-                    &circuit.name,
-                    circuit.net.elements[plate.element].id.as_str(),
-                ),
-                heat_w: plate.heat_w,
-            });
-        }
-    }
-    for module in &circuit.modules {
-        let heat_w = module.heat.as_ref().map_or(0.0, |h| h.at(298.15).value);
-        if heat_w > 0.0 && module.circuits.iter().all(|&e| rests(e)) {
-            return Err(SolveError::HeatWithoutFlow {
-                subject: Subject::part(&circuit.name, &module.name),
-                heat_w,
-            });
-        }
-    }
-    Ok(())
-}
-
-/// Coolant temperatures outside the liquid range are no answer.
-pub(super) fn within_range(circuit: &Loop, heat: &HeatState) -> Result<(), SolveError> {
-    let (low, high) = circuit.coolant.range_k();
-    let refuse = |name: &str, k: f64| {
-        Err(SolveError::BeyondCoolantRange {
-            subject: Subject::part(&circuit.name, name),
-            temperature_k: k,
-            range_k: (low, high),
-        })
-    };
-    let beyond = |k: f64| !(low - 1e-6..=high + 1e-6).contains(&k);
-    let worst = |values: &[f64]| {
-        (0..values.len())
-            .filter(|&i| beyond(values[i]))
-            .max_by(|&a, &b| (values[a] - low).abs().total_cmp(&(values[b] - low).abs()))
-    };
-    if let Some(e) = worst(&heat.downstream_k) {
-        return refuse(circuit.net.elements[e].id.as_str(), heat.downstream_k[e]);
-    }
-    if let Some(n) = worst(&heat.node_k) {
-        return refuse(circuit.net.nodes[n].id.as_str(), heat.node_k[n]);
-    }
-    Ok(())
 }

@@ -1,6 +1,6 @@
 //! What a builder should know about an answer: one function a kind of finding, each with cause, effect and next step.
 
-use super::couple::Carried;
+use super::case_state::Carried;
 use super::exchange::LIMIT_BLEND;
 use super::second::second_findings;
 use super::solution::Solution;

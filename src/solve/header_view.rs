@@ -1,7 +1,7 @@
 //! A bank as its headers make it: flows and temperatures of its modules, the design ratios that builders quote, and why
 //! the worst branch is the worst. Read off a solution; nothing is iterated here.
 
-use super::couple::LoopState;
+use super::case_state::LoopState;
 use super::solution::{LoopView, spread};
 use crate::network::{BankMap, BranchEnd, NodeKind};
 

@@ -1,7 +1,7 @@
 //! What cores meet that other cores decide: the air before each strip, and the coolant beyond each tank plate.
 //! Numbers of one case, noted core by core and followed along every stream of air; it solves nothing.
 
-use super::couple::AirState;
+use super::case_state::AirState;
 use super::exchange::StripHeat;
 use super::plates::Plate;
 use crate::network::{Case, Network};

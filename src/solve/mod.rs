@@ -3,6 +3,7 @@
 
 mod air;
 mod air_view;
+mod case_state;
 mod closure;
 mod converge;
 mod couple;
@@ -17,6 +18,7 @@ mod hottest;
 mod hydraulic;
 mod layout;
 mod linear;
+mod loop_heat;
 mod margins;
 mod meeting;
 mod mix;
@@ -36,8 +38,8 @@ mod thermal;
 mod thermostat;
 pub mod transient;
 
+pub use case_state::{AirState, Carried, CaseState, LoopState};
 pub use closure::Closure;
-pub use couple::{AirState, Carried, CaseState, LoopState};
 pub use error::SolveError;
 pub(crate) use header_view::first_farthest;
 pub use header_view::{BankState, Cause, Unevenness, WorstBranch};

@@ -1,13 +1,14 @@
 //! Passes of flow and heat of one loop: flows at the present temperatures, then temperatures at those flows.
 //! When the passes end is for `couple.rs`, which knows the loops around.
 
-use super::couple::{
-    Around, Carried, LoopState, ambient_pa, fluid_at, heat_needs_flow, largest_change, pump_heat,
-    sides_of, start_temperature_k, within_range,
-};
+use super::case_state::{Carried, LoopState, ambient_pa};
+use super::couple::{Around, sides_of};
 use super::error::SolveError;
 use super::flow::{FlowState, FlowWorkspace, solve_flows};
 use super::hydraulic::FluidState;
+use super::loop_heat::{
+    fluid_at, heat_needs_flow, largest_change, pump_heat, start_temperature_k, within_range,
+};
 use super::mix::Mixer;
 use super::options::Options;
 use super::sink::{heat_can_leave, no_way_out, within_limits};

@@ -1,9 +1,11 @@
 //! Two answers of one case: cold coolant is thick, flows less through a branch that chills it, and so stays cold. A case is
 //! therefore solved from the other end of its temperatures too, and where that leads elsewhere both answers are kept.
 
-use super::couple::{Carried, CaseState, LoopState, sink_temperature_k, solve_case};
+use super::case_state::{Carried, CaseState, LoopState};
+use super::couple::solve_case;
 use super::error::SolveError;
 use super::findings::findings;
+use super::loop_heat::sink_temperature_k;
 use super::options::Options;
 use super::solution::Solution;
 use super::solver::Solver;

@@ -1,8 +1,8 @@
 //! The answer of a case as a view: what flows through every part, at which pressures and temperatures.
 //! It is read off the solver's raw numbers; nothing is iterated here.
 
+use super::case_state::{Carried, CaseState, LoopState, ambient_pa};
 use super::closure::{Closure, closure};
-use super::couple::{Carried, CaseState, LoopState, ambient_pa};
 use super::header_view::{BankState, Unevenness, deviation};
 use super::hydraulic::GRAVITY_M_S2;
 use super::second::SecondAnswer;

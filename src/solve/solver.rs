@@ -1,6 +1,7 @@
 //! The solver of a network: it keeps the analysis of each graph between cases and hands out solutions.
 
-use super::couple::{CaseState, Near, Workspaces, solve_case, solve_from};
+use super::case_state::CaseState;
+use super::couple::{Near, Workspaces, solve_case, solve_from};
 use super::error::SolveError;
 use super::findings::findings;
 use super::options::Options;

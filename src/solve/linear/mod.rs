@@ -9,9 +9,11 @@ mod cholesky;
 mod flat;
 mod general;
 mod order;
+mod pattern;
 mod saddle;
 mod strong;
 
 pub use order::Diagonal;
-pub use saddle::{EXACT, NO_PLACE, Pivot, Saddle, SaddleShape};
+pub use pattern::{NO_PLACE, Pivot, SaddleShape};
+pub use saddle::{EXACT, Saddle};
 pub use strong::StrongSystem;

@@ -1,3 +1,4 @@
+use super::super::pattern::MOST_FLAT;
 use super::*;
 
 /// A pump without a slope before a ladder of `rungs` to a stated pressure; more nodes than are eliminated by a list.

@@ -1,77 +1,38 @@
 //! Slopes of the rows of one branch over everything that it depends on: each element's own slopes, chained along the stream.
 //!
-//! What an element does depends on the flow, on the coolant at its ends and on what it touches. Its slopes over these are
-//! exact where its law states them and central differences where not, taken at the answer; the chain, and that the properties
-//! in an element hang on the temperature at which it lets the coolant go, are exact.
+//! What an element does depends on the flow, on the coolant at its ends and on what it touches (`element.rs`). The chain, and
+//! that the properties in an element hang on the temperature at which it lets the coolant go, are exact.
 
-use super::super::couple::{machine_heat, sides_of};
-use super::super::exchange::{CoreSides, LinearHeat};
 use super::super::hydraulic::GRAVITY_M_S2;
 use super::super::meeting::Meeting;
-use super::super::thermal::{HeatInput, forward_part, part_heat};
+use super::super::thermal::forward_part;
+use super::course::Course;
+use super::element::HeatSlopes;
 use super::matrix::{Matrix, STEP_K, over_kelvin};
-use super::vehicle::{Additions, Vehicle};
-use crate::fluid::Properties;
+use super::rows::Additions;
+use super::vehicle::Vehicle;
 use crate::network::HeatRole;
 use std::ops::Range;
 
-/// Step of a flow, over itself: curvature costs 1e-10, round-off 1e-11.
-const STEP_FLOW: f64 = 1.0e-5;
-/// Least flow by which that step is measured, over the largest of the loop: below, a branch counts as at rest.
-const LEAST_FLOW: f64 = 1.0e-3;
-
 /// Place of the flow among the columns of a branch.
-const FLOW: usize = 0;
+pub const FLOW: usize = 0;
 /// Place of the temperature where its stream begins.
-const UP: usize = 1;
+pub const UP: usize = 1;
 /// Place of the temperature where its stream ends; what it touches follows.
-const DOWN: usize = 2;
+pub const DOWN: usize = 2;
 
 /// Room for a chain.
 #[derive(Default)]
 pub struct Chain {
     /// The unknowns that a branch depends on.
-    columns: Vec<usize>,
+    pub columns: Vec<usize>,
     /// Slopes over them of the temperature of the stream before an element, and of that behind it.
-    before: Vec<f64>,
-    behind: Vec<f64>,
+    pub before: Vec<f64>,
+    pub behind: Vec<f64>,
     /// Slopes of the loss so far.
-    loss: Vec<f64>,
+    pub loss: Vec<f64>,
     /// Slopes of an element's heat over what it touches, by the place of the column.
-    touched: Vec<(usize, f64)>,
-}
-
-/// A branch at the answer.
-#[derive(Clone, Copy)]
-struct Course {
-    l: usize,
-    j: usize,
-    /// 1 with the branch, -1 against it.
-    sign: f64,
-    /// Size of the flow, kg/s.
-    flow_kg_s: f64,
-    /// Its stream, kg/s, and the slope of that over the size of the flow.
-    main_kg_s: f64,
-    main_slope: f64,
-    /// The size of the flow a step down and a step up, kg/s.
-    beside_kg_s: [f64; 2],
-}
-
-impl Course {
-    /// The slope over the flow of what depends on its size.
-    fn over_flow(&self, of: impl Fn(f64) -> f64) -> f64 {
-        let [low, high] = self.beside_kg_s;
-        self.sign * (of(high) - of(low)) / (high - low)
-    }
-}
-
-/// The heat of an element, W, and its slopes, W over kg/s and K.
-#[derive(Default)]
-struct HeatSlopes {
-    heat_w: f64,
-    over_flow: f64,
-    over_inlet: f64,
-    over_outlet: f64,
+    pub touched: Vec<(usize, f64)>,
 }
 
 impl Vehicle<'_> {
@@ -111,33 +72,6 @@ impl Vehicle<'_> {
         -chain.loss[FLOW] / span
     }
 
-    fn course(&self, l: usize, j: usize) -> Course {
-        let flow = self.flow_kg_s(l, j);
-        let size = flow.abs();
-        let width = self.scales.width_kg_s[l];
-        let step = STEP_FLOW * size.max(LEAST_FLOW * self.scales.loops[l].0);
-        let main_kg_s = forward_part(size, width);
-        Course {
-            l,
-            j,
-            sign: if flow >= 0.0 { 1.0 } else { -1.0 },
-            flow_kg_s: size,
-            main_kg_s,
-            main_slope: main_kg_s / size.hypot(width),
-            beside_kg_s: [(size - step).max(0.0), size + step],
-        }
-    }
-
-    /// Nodes where the stream of a branch begins and ends.
-    fn up_and_down(&self, course: &Course) -> (usize, usize) {
-        let branch = &self.circuits[course.l].net.branches[course.j];
-        if course.sign > 0.0 {
-            (branch.from, branch.to)
-        } else {
-            (branch.to, branch.from)
-        }
-    }
-
     /// Lists the columns of a branch, those of what it touches in the order of the stream.
     fn begin(&self, course: &Course, chain: &mut Chain) {
         let (at, circuit) = (&self.places.loops[course.l], &self.circuits[course.l]);
@@ -163,18 +97,8 @@ impl Vehicle<'_> {
         }
     }
 
-    /// The elements of a branch in the order of its stream.
-    fn along(&self, course: &Course) -> impl Iterator<Item = usize> + use<> {
-        let range = self.circuits[course.l].net.branches[course.j]
-            .elements
-            .clone();
-        let forwards = course.sign > 0.0;
-        let ends = range.start + range.end;
-        range.map(move |e| if forwards { e } else { ends - 1 - e })
-    }
-
     /// Adds the unknowns that a core meets: the air before it, and where it has plates, the coolant in all tanks.
-    fn add_met(&self, core: usize, columns: &mut Vec<usize>) {
+    pub fn add_met(&self, core: usize, columns: &mut Vec<usize>) {
         if let Some(places) = self.places.cores.get(core) {
             columns.extend(places.before.clone());
             if places.tanks.is_some() {
@@ -225,153 +149,6 @@ impl Vehicle<'_> {
             }
             self.loss_slopes(course, e, chain);
             std::mem::swap(&mut chain.before, &mut chain.behind);
-        }
-    }
-
-    /// The heat of an element with its slopes; those over what it touches go to `chain.touched`, by the places of their
-    /// columns from `next` on. None where it carries the coolant along.
-    fn heat_slopes(
-        &self,
-        course: &Course,
-        e: usize,
-        z: &mut [f64],
-        chain: &mut Chain,
-        next: &mut usize,
-    ) -> Option<HeatSlopes> {
-        chain.touched.clear();
-        let heat_w = self.heats[course.l].heat_w[e];
-        let role = self.circuits[course.l].net.elements[e].heat;
-        match role {
-            HeatRole::Carries => return None,
-            HeatRole::Plate(_) => {
-                return Some(HeatSlopes {
-                    heat_w,
-                    ..HeatSlopes::default()
-                });
-            }
-            _ => {}
-        }
-        let (inlet_k, outlet_k) = self.heats[course.l].ends_k(e);
-        let ends_k = (inlet_k, outlet_k);
-        let law = |flow_kg_s: f64, ends_k: (f64, f64), met: &Meeting| {
-            self.element_heat(course, e, flow_kg_s, ends_k, met)
-        };
-        let (flow, met) = (course.flow_kg_s, &self.meeting);
-        let over_flow = course.over_flow(|flow| law(flow, ends_k, met).at(inlet_k));
-        let [above, below] =
-            [STEP_K, -STEP_K].map(|step| law(flow, (inlet_k, outlet_k + step), met));
-        let over_outlet = (above.at(inlet_k) - below.at(inlet_k)) / (2.0 * STEP_K);
-        let own_slope = 0.5 * (above.slope_w_k + below.slope_w_k);
-        // Properties are those at the mean of both ends; the heat is linear in the temperature at which coolant enters.
-        let mut over_inlet = own_slope + over_outlet;
-        match role {
-            HeatRole::Core(core) => {
-                over_inlet = over_kelvin(|step| {
-                    let entering_k = inlet_k + step;
-                    law(flow, (entering_k, outlet_k), met).at(entering_k)
-                });
-                let mut met = Vec::new();
-                self.add_met(core, &mut met);
-                for column in met {
-                    let [above, below] = self.meetings_beside(column, z);
-                    let at = |met: &Meeting| law(flow, ends_k, met).at(inlet_k);
-                    let slope = (at(&above) - at(&below)) / (2.0 * STEP_K);
-                    chain.touched.push((*next, slope));
-                    *next += 1;
-                }
-            }
-            HeatRole::Circuit(_) => {
-                // Warmer by as much, the module gives what a cooler stream would take.
-                chain.touched.push((*next, -own_slope));
-                *next += 1;
-            }
-            _ => {}
-        }
-        Some(HeatSlopes {
-            heat_w,
-            over_flow,
-            over_inlet,
-            over_outlet,
-        })
-    }
-
-    /// What cores meet with one of its unknowns a step up, and a step down.
-    fn meetings_beside(&self, column: usize, z: &mut [f64]) -> [Meeting; 2] {
-        let here = z[column];
-        let met = [STEP_K, -STEP_K].map(|step| {
-            z[column] = here + step;
-            self.meeting_at(z)
-        });
-        z[column] = here;
-        met
-    }
-
-    /// The heat law of an element at a size of the flow and ends of the coolant.
-    fn element_heat(
-        &self,
-        course: &Course,
-        e: usize,
-        flow_kg_s: f64,
-        ends_k: (f64, f64),
-        meeting: &Meeting,
-    ) -> LinearHeat {
-        let l = course.l;
-        let circuit = &self.circuits[l];
-        let flow = course.sign * flow_kg_s;
-        if let HeatRole::Machine(m) = circuit.net.elements[e].heat {
-            let mean_k = 0.5 * (ends_k.0 + ends_k.1);
-            let fluid = circuit.coolant.properties_extended(mean_k);
-            let most = self.scales.loops[l].0;
-            return LinearHeat {
-                constant_w: machine_heat(circuit, &circuit.machines[m], flow, most, &fluid),
-                slope_w_k: 0.0,
-            };
-        }
-        let sides = |core: usize, m: f64, p: &Properties| -> CoreSides {
-            sides_of(self.network, core, self.case, &self.airs, meeting, m, p)
-        };
-        let input = HeatInput {
-            circuit,
-            flow_kg_s: &[],
-            pump_w: &[],
-            sides: &sides,
-        };
-        let stream = forward_part(flow_kg_s, self.scales.width_kg_s[l]);
-        let part = part_heat(&input, e, (flow, stream), ends_k.0, ends_k, &self.heats[l]);
-        part.map_or_else(LinearHeat::default, |part| part.heat)
-    }
-
-    /// Adds the slopes of an element's loss, whose properties are those at the mean of the stream before and behind it.
-    fn loss_slopes(&self, course: &Course, e: usize, chain: &mut Chain) {
-        let circuit = &self.circuits[course.l];
-        let element = &circuit.net.elements[e];
-        let height_m = element.lead_m + element.rise_m;
-        if element.laws.is_empty() && height_m == 0.0 {
-            return;
-        }
-        let flow = course.sign * course.flow_kg_s;
-        let mean_k = self.heats[course.l].mean_k(e);
-        let at = |k: f64| {
-            let fluid = circuit.coolant.properties_extended(k);
-            let mut loss_pa = fluid.density_kg_m3 * GRAVITY_M_S2 * height_m;
-            let mut slope = 0.0;
-            for law in &circuit.net.laws[element.laws.clone()] {
-                let drop = law.drop(flow, &fluid);
-                loss_pa += drop.drop_pa;
-                slope += drop.slope_pa_s_kg;
-            }
-            (loss_pa, slope)
-        };
-        if !self.solved(course.l) {
-            chain.loss[FLOW] += at(mean_k).1;
-            return;
-        }
-        let (above, below) = (at(mean_k + STEP_K), at(mean_k - STEP_K));
-        chain.loss[FLOW] += 0.5 * (above.1 + below.1);
-        let over_end = 0.5 * (above.0 - below.0) / (2.0 * STEP_K);
-        let streams = chain.before.iter().zip(&chain.behind);
-        for (loss, (before, behind)) in chain.loss.iter_mut().zip(streams) {
-            *loss += over_end * (before + behind);
         }
     }
 

@@ -7,9 +7,13 @@
 //! solves, to 2e-5 of a slope, and in `slopes_tests.rs` against differences of all equations.
 
 mod chain;
+mod cores;
+mod course;
+mod element;
 mod gradient;
 mod matrix;
 mod places;
+mod rows;
 mod scales;
 mod slopes;
 mod state;
@@ -23,8 +27,9 @@ use super::error::SolveError;
 use super::options::Options;
 use super::solution::Solution;
 use crate::network::{Case, Network};
+use rows::residual;
 use slopes::Slopes;
-use vehicle::{Vehicle, residual};
+use vehicle::Vehicle;
 
 #[cfg(test)]
 #[path = "slopes_tests.rs"]

@@ -1,7 +1,7 @@
 //! Places of the unknowns of a whole vehicle in one vector: flows and pressures, temperatures, thermostats, and where
 //! cores meet each other, what they meet.
 
-use super::super::couple::CaseState;
+use super::super::case_state::CaseState;
 use super::super::meeting::Meeting;
 use crate::network::{Network, NodeKind};
 use std::ops::Range;

@@ -1,6 +1,6 @@
 //! What stays the same while unknowns move: the scales of all rows, and which branches are closed.
 
-use super::super::couple::CaseState;
+use super::super::case_state::CaseState;
 use super::super::thermal::{forward_part, mixing_width};
 use crate::network::Passage;
 

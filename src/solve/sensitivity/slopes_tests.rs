@@ -1,7 +1,6 @@
 //! The matrix of slopes against central differences of all equations, which know nothing of the chain of elements.
 
 use super::super::solver::Solver;
-use super::vehicle::residual;
 use super::*;
 use crate::design::Source;
 use std::collections::BTreeMap;

@@ -1,7 +1,8 @@
 //! The solved state that belongs to unknowns: what a [`Solution`] reads, rebuilt from the one vector.
 
-use super::super::couple::{CaseState, LoopState, fluid_at};
+use super::super::case_state::{CaseState, LoopState};
 use super::super::flow::FlowState;
+use super::super::loop_heat::fluid_at;
 use super::super::solution::Solution;
 use super::vehicle::Vehicle;
 use crate::correlation::tees::tee;

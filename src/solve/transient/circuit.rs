@@ -1,23 +1,20 @@
 //! One loop of a march: the balance of a stage at flows that are solved with it.
 
-use super::step::Through;
 use super::told::Told;
 use crate::fluid::Properties;
 use crate::id::Subject;
-use crate::network::{Case, HeatRole, Loop, Network, NodeKind};
+use crate::network::{Case, Loop, Network};
+use crate::solve::case_state::{AirState, Carried, LoopState, ambient_pa};
 use crate::solve::converge::largest;
-use crate::solve::couple::{
-    AirState, Carried, LoopState, ambient_pa, fluid_at, largest_change, note, pump_heat, sides_of,
-};
+use crate::solve::couple::{note, sides_of};
 use crate::solve::error::SolveError;
 use crate::solve::flow::{FlowState, FlowWorkspace, solve_flows};
 use crate::solve::linear::StrongSystem;
+use crate::solve::loop_heat::{fluid_at, largest_change, pump_heat};
 use crate::solve::meeting::Meeting;
 use crate::solve::mix::Mixer;
 use crate::solve::options::Options;
-use crate::solve::thermal::{
-    HeatInput, HeatState, RESTING_SHARE, Rows, balance, forward_part, left_after, mixing_width,
-};
+use crate::solve::thermal::{HeatInput, HeatState, Rows, balance, left_after};
 use crate::solve::thermostat::follow;
 use std::sync::Arc;
 
@@ -63,7 +60,7 @@ pub(super) struct LoopMarch {
     /// Time of the last stage, s, and the flows of one before it with theirs.
     at_s: f64,
     earlier: Option<(f64, FlowState)>,
-    start_k: f64,
+    pub(super) start_k: f64,
     coolant_kg: Vec<f64>,
     pub(super) matrix: Matrix,
     told: Told,
@@ -454,86 +451,6 @@ impl LoopMarch {
                 _ => rows.residual[r] / rows.kelvin_per_w[r],
             })
             .collect()
-    }
-
-    /// Heat on a part that neither stores it nor passes it on has no answer.
-    fn massless_need_flow(&self, flow_kg_s: &[f64]) -> Result<(), SolveError> {
-        let circuit = &self.state.circuit;
-        let massless = (circuit.plates.iter().map(|p| p.capacity_j_k))
-            .chain(circuit.modules.iter().map(|m| m.capacity_j_k))
-            .any(|c| c == 0.0);
-        if !massless {
-            return Ok(());
-        }
-        let owner = circuit.net.branch_of_elements();
-        let most = flow_kg_s.iter().fold(0.0, |m: f64, v| m.max(v.abs()));
-        let rests = |e: usize| most <= 1e-12 || flow_kg_s[owner[e]].abs() <= RESTING_SHARE * most;
-        let refuse = |part: &str, heat_w: f64| {
-            Err(SolveError::HeatWithoutFlow {
-                subject: Subject::part(&circuit.name, part),
-                heat_w,
-            })
-        };
-        for plate in &circuit.plates {
-            if plate.heat_w != 0.0 && plate.capacity_j_k == 0.0 && rests(plate.element) {
-                return refuse(
-                    circuit.net.elements[plate.element].id.as_str(),
-                    plate.heat_w,
-                );
-            }
-        }
-        for module in circuit.modules.iter().filter(|m| m.capacity_j_k == 0.0) {
-            let heat_w = (module.heat.as_ref()).map_or(0.0, |h| h.at(self.start_k).value);
-            if heat_w > 0.0 && module.circuits.iter().all(|&e| rests(e)) {
-                return refuse(&module.name, heat_w);
-            }
-        }
-        Ok(())
-    }
-
-    /// Heat through the outside, from flows and temperatures alone, W.
-    pub(super) fn through_w(&self) -> Through {
-        let LoopState {
-            circuit,
-            heat,
-            flow,
-            pump_w,
-            ..
-        } = &self.state;
-        let mut sum = Through::default();
-        let mut count = |w: f64| {
-            sum.gained += w.max(0.0);
-            sum.lost += (-w).max(0.0);
-        };
-        pump_w.iter().for_each(|w| count(*w));
-        circuit.plates.iter().for_each(|p| count(p.heat_w));
-        for (module, k) in circuit.modules.iter().zip(&heat.module_k) {
-            count(module.heat.as_ref().map_or(0.0, |h| h.at(*k).value));
-        }
-        for (element, w) in circuit.net.elements.iter().zip(&heat.heat_w) {
-            if matches!(
-                element.heat,
-                HeatRole::Core(_) | HeatRole::Exchanger(_) | HeatRole::Hose(_)
-            ) {
-                count(*w);
-            }
-        }
-        let mut inflow = vec![0.0; circuit.net.nodes.len()];
-        for (branch, m) in circuit.net.branches.iter().zip(&flow.flow_kg_s) {
-            inflow[branch.from] += m;
-            inflow[branch.to] -= m;
-        }
-        let width = mixing_width(&flow.flow_kg_s);
-        let datum = circuit.coolant.enthalpy_j_kg(self.start_k);
-        let above = |k: f64| circuit.coolant.enthalpy_j_kg(k) - datum;
-        for (n, node) in circuit.net.nodes.iter().enumerate() {
-            if matches!(node.kind, NodeKind::Fixed { .. } | NodeKind::Draw { .. }) {
-                let entering_k = node.inflow_temperature_k.unwrap_or(heat.node_k[n]);
-                count(forward_part(inflow[n], width) * above(entering_k));
-                count(-forward_part(-inflow[n], width) * above(heat.node_k[n]));
-            }
-        }
-        sum
     }
 }
 

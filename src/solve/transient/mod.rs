@@ -5,6 +5,7 @@ mod circuit;
 mod control;
 mod state;
 mod step;
+mod through;
 mod told;
 
 pub use control::{MarchEffort, MarchError, Moment, StepChoice, TimeOptions, march};

@@ -10,9 +10,11 @@ use super::circuit::{Around, LoopMarch};
 use super::step::{Storing, Through};
 use crate::id::Subject;
 use crate::network::{Case, Network, TimeSpan};
-use crate::solve::couple::{CaseState, Workspaces, solve_airs, within_range};
+use crate::solve::case_state::CaseState;
+use crate::solve::couple::{Workspaces, solve_airs};
 use crate::solve::error::SolveError;
 use crate::solve::flow::FlowWorkspace;
+use crate::solve::loop_heat::within_range;
 use crate::solve::meeting::Meeting;
 use crate::solve::options::Options;
 

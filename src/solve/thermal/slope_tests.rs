@@ -1,10 +1,12 @@
 //! The slopes of the balance of enthalpy against central differences, at the balance and off it.
 
+use super::super::solve::{HeatRoom, Wanted, solve_heat};
 use super::*;
 use crate::design::Source;
-use crate::network::Network;
+use crate::fluid::Properties;
+use crate::network::{HeatRole, Network};
 use crate::solve::Solver;
-use crate::solve::exchange::StripHeat;
+use crate::solve::exchange::{CoreSides, StripHeat};
 use crate::solve::plates::Plate;
 
 const DESIGN: &str = r#"{ "format": 1, "title": "t",
