@@ -10,6 +10,7 @@ mod of_bank;
 mod of_check;
 mod of_compare;
 mod of_core;
+mod of_device;
 mod of_job;
 mod of_layout;
 mod of_partition;

@@ -98,7 +98,7 @@ pub(super) fn air_flow_closure(state: &AirState) -> Closure {
 }
 
 fn pressures(state: &LoopState, result: &mut Closure) {
-    use super::solution::LoopView;
+    use super::loop_view::LoopView;
     let net = &state.circuit.net;
     let nodes = state.flow.node_pa.iter().copied();
     let legs = (state.flow.tee_excess_pa.iter())

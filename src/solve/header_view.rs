@@ -2,7 +2,8 @@
 //! the worst branch is the worst. Read off a solution; nothing is iterated here.
 
 use super::case_state::LoopState;
-use super::solution::{LoopView, spread};
+use super::loop_view::LoopView;
+use super::solution::spread;
 use crate::network::{BankMap, BranchEnd, NodeKind};
 
 /// What was solved for a bank. A module that is missing has no flow and no temperature: `NaN` in the lists.

@@ -2,6 +2,7 @@
 //! It knows networks, never documents, and prints nothing.
 
 mod air;
+mod air_findings;
 mod air_view;
 mod case_state;
 mod closure;
@@ -19,6 +20,7 @@ mod hydraulic;
 mod layout;
 mod linear;
 mod loop_heat;
+mod loop_view;
 mod margins;
 mod meeting;
 mod mix;

@@ -1,6 +1,7 @@
 //! What would help a missed limit, from what the solution shows.
 
-use super::limits::{Judge, LimitSide, Worst};
+use super::limit_row::LimitSide;
+use super::limits::{Judge, Worst};
 use super::shut_off::Condition;
 use crate::quantity::{Kind, show_both};
 

@@ -3,7 +3,8 @@
 
 use super::band::{Band, Bands};
 use super::crew::share_out;
-use super::limits::{LimitRow, judge};
+use super::limit_row::LimitRow;
+use super::limits::judge;
 use super::time::{self, Endless, Marched, TimeAnswer};
 use crate::design::Limits;
 use crate::network::{Case, Network};

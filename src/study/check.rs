@@ -2,7 +2,8 @@
 //! readings of that point are solved too and the worse one counts.
 
 use super::cases;
-use super::limits::{LimitRow, Verdict, judge};
+use super::limit_row::{LimitRow, Verdict};
+use super::limits::judge;
 use super::sensitivity::{self, Remedy, RemedySearch};
 use super::time::{self, LimitInTime};
 use crate::design::{Design, Knob, Limits};

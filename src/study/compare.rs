@@ -1,7 +1,7 @@
 //! Two designs side by side: every input in which they differ, every output that moved, every limit that flipped.
 
 use super::check;
-use super::limits::{LimitRow, LimitSide, Verdict};
+use super::limit_row::{LimitRow, LimitSide, Verdict};
 use super::readout::{Judging, Readout, Solved, solve_case};
 use crate::design::{Design, Difference, Limits};
 use crate::network::{BuildError, Network};

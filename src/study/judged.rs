@@ -5,7 +5,8 @@
 //! not counted.
 
 use super::error::StudyError;
-use super::limits::{LimitRow, LimitSide, Verdict, judge};
+use super::limit_row::{LimitRow, LimitSide, Verdict};
+use super::limits::judge;
 use super::partition::{Tight, margin_k};
 use crate::design::{Design, Limits};
 use crate::finding::FindingKind;

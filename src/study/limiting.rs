@@ -4,7 +4,8 @@
 mod changes;
 
 use super::check::{CaseAnswer, CheckAnswer};
-use super::limits::{LimitRow, Verdict, judge};
+use super::limit_row::{LimitRow, Verdict};
+use super::limits::judge;
 use super::partition::margin_k;
 use super::time;
 use crate::design::Design;

@@ -14,7 +14,8 @@ pub use need::{Need, Remedy};
 pub use wall::Wall;
 pub use weigh::{KELVIN_PER_WHOLE, Tight, Track, margin_k};
 
-use super::limits::{LimitRow, Verdict, judge};
+use super::limit_row::{LimitRow, Verdict};
+use super::limits::judge;
 use crate::design::{Design, Limits};
 use crate::finding::FindingKind;
 use crate::network::{Case, Network};

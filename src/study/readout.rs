@@ -1,7 +1,8 @@
 //! What a study reads off a solved case. The study solves and knows no key of any answer; a readout knows the keys and
 //! solves nothing. [`report::Keys`](crate::report::Keys) reads by the keys of `solve --json`.
 
-use super::limits::{LimitRow, judge};
+use super::limit_row::LimitRow;
+use super::limits::judge;
 use super::time::{self, TimeAnswer};
 use crate::design::Limits;
 use crate::network::Case;

@@ -1,7 +1,8 @@
 //! A case in time: how hot everything gets, when, and when each limit is first reached; and what the same duty would lead
 //! to if it went on for ever, so that what only thermal mass carries is told apart.
 
-use super::limits::{LimitRow, Verdict, judge};
+use super::limit_row::{LimitRow, Verdict};
+use super::limits::judge;
 use crate::design::Limits;
 use crate::network::{Case, HeatRole};
 use crate::part::Curve;

@@ -4,11 +4,13 @@
 use super::air_path::{self, Standing};
 use super::air_side;
 use super::assemble_loop::{CoreMet, Walked, Walker};
+use super::build_error::BuildError;
 use super::lower::Surroundings;
+use super::planning::plan;
 use super::{limit_names, resolve_case, stack, tank_leaks};
 use crate::correlation::entrance::EntranceFriction;
 use crate::correlation::tees::TeeModel;
-use crate::design::{Checked, Design, Document, Fault, FaultCode, LoopRecord, Switch};
+use crate::design::{Checked, Design, Switch};
 use crate::finding::{Finding, FindingKind};
 use crate::fluid::Coolant;
 use crate::id::Subject;
@@ -16,65 +18,14 @@ use crate::network::check::check;
 use crate::network::error::{NetworkError, Rule};
 use crate::network::flow::{HeatRole, NodeKind};
 use crate::network::heights::share_out;
-use crate::network::names::nearest_help;
-use crate::network::plan::{Link, Plan, PlanCore, PlanLoop, PlanPart, Sort, Target};
 use crate::network::structure;
 use crate::network::vehicle::{CoreTie, Network, RadiatorTie, Strip};
 use crate::part::{AirConductance, Origin, Part, Radiator, SinglePoint, TankShape, WallFriction};
 use crate::place::Place;
 use indexmap::IndexMap;
-use std::collections::HashMap;
 
 /// Misfit of measured points above which the builder is told.
 const POOR_FIT: f64 = 0.10;
-
-/// Parts of a loop up to which a wrong name is held against all of theirs: beyond, each wrong name would take long.
-const MOST_NEAR: usize = 5_000;
-
-/// Why a design makes no network.
-#[derive(Clone, Debug, PartialEq)]
-pub struct BuildError {
-    /// Values that the schema refuses.
-    pub faults: Vec<Fault>,
-    /// Rules of the network that are broken.
-    pub rules: Vec<NetworkError>,
-}
-
-impl BuildError {
-    /// Every mistake as a fault that points into the text the design was read from, in the order of that text.
-    pub fn into_faults(self, document: &Document) -> Vec<Fault> {
-        let rules = self.rules.into_iter().map(|rule| {
-            let span = match document.key_span(&rule.place) {
-                Some(key) if rule.is_of_the_key() => key,
-                _ => document.spot(&rule.place),
-            };
-            Fault {
-                code: FaultCode::Rule(rule.rule.code()),
-                place: rule.place,
-                span: Some(span),
-                message: rule.message,
-                help: rule.help,
-            }
-        });
-        let mut faults: Vec<Fault> = self.faults.into_iter().chain(rules).collect();
-        faults.sort_by_key(|fault| fault.span.as_ref().map(|span| span.start));
-        faults
-    }
-}
-
-impl std::fmt::Display for BuildError {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        for fault in &self.faults {
-            writeln!(f, "{fault}")?;
-        }
-        for rule in &self.rules {
-            writeln!(f, "{rule}")?;
-        }
-        Ok(())
-    }
-}
-
-impl std::error::Error for BuildError {}
 
 impl Network {
     /// Builds the network of a design.
@@ -309,171 +260,6 @@ fn placeholders(design: &Design) -> Vec<String> {
         }
     }
     names
-}
-
-fn plan(design: &Design, errors: &mut Vec<NetworkError>) -> Plan {
-    let radiators = Place::root().key("radiators");
-    let mut cores = Vec::new();
-    for (r, (name, radiator)) in design.radiators.iter().enumerate() {
-        for (c, core) in radiator.cores.keys().enumerate() {
-            cores.push(PlanCore {
-                name: format!("{name}.{core}"),
-                place: radiators.key(name).key("cores").key(core),
-                target: (r, c),
-            });
-        }
-    }
-    let loops = design
-        .loops
-        .iter()
-        .map(|(name, record)| plan_loop(design, name, record, errors))
-        .collect();
-    Plan {
-        loops,
-        cores,
-        radiators: design
-            .radiators
-            .keys()
-            .map(|name| (name.clone(), radiators.key(name)))
-            .collect(),
-    }
-}
-
-fn plan_loop(
-    design: &Design,
-    name: &str,
-    record: &LoopRecord,
-    errors: &mut Vec<NetworkError>,
-) -> PlanLoop {
-    let place = Place::root().key("loops").key(name);
-    if !design.coolants.contains_key(&record.coolant) {
-        errors.push(NetworkError::new(
-            Rule::UnknownName,
-            &place.key("coolant"),
-            format!("there is no coolant `{}`", record.coolant),
-            nearest_help(&record.coolant, design.coolants.keys()),
-        ));
-    }
-    let parts: Vec<PlanPart> = record
-        .parts
-        .iter()
-        .map(|(part, record)| PlanPart {
-            name: part.clone(),
-            sort: match record {
-                Part::ExpansionTank(_) => Sort::Tank,
-                Part::OpenEnd(_) => Sort::OpenEnd,
-                Part::Joint(_) | Part::Draw(_) => Sort::Meeting,
-                Part::Tee(_) => Sort::Tee,
-                Part::MixingThermostat(_) => Sort::Mixing,
-                _ => Sort::TwoEnd,
-            },
-            place: place.key("parts").key(part),
-        })
-        .collect();
-    let names: HashMap<&str, usize> = (parts.iter().enumerate())
-        .map(|(k, part)| (part.name.as_str(), k))
-        .collect();
-    let runs = record
-        .runs
-        .iter()
-        .enumerate()
-        .map(|(r, run)| {
-            run.iter()
-                .enumerate()
-                .map(|(k, text)| {
-                    let at = place.key("runs").index(r).index(k);
-                    let target =
-                        resolve(design, (&parts, &names), text, &at).unwrap_or_else(|error| {
-                            errors.push(error);
-                            Target::Nothing
-                        });
-                    Link {
-                        text: text.clone(),
-                        target,
-                        place: at,
-                    }
-                })
-                .collect()
-        })
-        .collect();
-    PlanLoop {
-        name: name.to_owned(),
-        place,
-        parts,
-        runs,
-    }
-}
-
-/// What a name in a run means.
-fn resolve(
-    design: &Design,
-    (parts, names): (&[PlanPart], &HashMap<&str, usize>),
-    text: &str,
-    at: &Place,
-) -> Result<Target, NetworkError> {
-    let find = |name: &str| names.get(name).copied();
-    let wrong =
-        |message: String, help: &str| Err(NetworkError::new(Rule::WrongEnd, at, message, help));
-    let known = || {
-        if parts.len() > MOST_NEAR {
-            return Vec::new();
-        }
-        let plain = parts.iter().flat_map(|p| match p.sort.ends() {
-            Some(ends) => ends.iter().map(|e| format!("{}.{e}", p.name)).collect(),
-            None => vec![p.name.clone()],
-        });
-        let cores = design
-            .radiators
-            .iter()
-            .flat_map(|(r, rad)| rad.cores.keys().map(move |c| format!("{r}.{c}")));
-        plain.chain(cores).collect::<Vec<String>>()
-    };
-    let Some((owner, end)) = text.split_once('.') else {
-        return match find(text) {
-            Some(p) => match parts[p].sort.ends() {
-                Some([a, b, c]) => wrong(
-                    format!("`{text}` is a {} and has three ends", parts[p].sort.noun()),
-                    &format!("try `{text}.{a}`, `{text}.{b}` or `{text}.{c}`"),
-                ),
-                None => Ok(Target::Part(p)),
-            },
-            None => Err(NetworkError::new(
-                Rule::UnknownName,
-                at,
-                format!("there is no part `{text}` in this loop"),
-                nearest_help(text, known().iter()),
-            )),
-        };
-    };
-    if let Some(p) = find(owner) {
-        let Some(ends) = parts[p].sort.ends() else {
-            return wrong(
-                format!("`{owner}` is no tee, so it has no end `{end}`"),
-                &format!("try `{owner}` alone"),
-            );
-        };
-        return match ends.iter().position(|e| *e == end) {
-            Some(leg) => Ok(Target::TeeEnd(p, leg)),
-            None => wrong(
-                format!("a {} has no end `{end}`", parts[p].sort.noun()),
-                &format!(
-                    "try `{owner}.{}`, `{owner}.{}` or `{owner}.{}`",
-                    ends[0], ends[1], ends[2]
-                ),
-            ),
-        };
-    }
-    if let Some(r) = design.radiators.get_index_of(owner)
-        && let Some(c) = design.radiators[r].cores.get_index_of(end)
-    {
-        return Ok(Target::Core(r, c));
-    }
-    Err(NetworkError::new(
-        Rule::UnknownName,
-        at,
-        format!("there is no part end and no core `{text}`"),
-        nearest_help(text, known().iter()),
-    ))
 }
 
 fn tie_cores(design: &Design, laid: &Laid, walked: &mut Walked, network: &mut Network) {

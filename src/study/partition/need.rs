@@ -8,7 +8,7 @@
 
 use super::weigh::{is_level, owner_of};
 use super::{Cut, CutState, Track};
-use crate::study::limits::{LimitRow, LimitSide};
+use crate::study::limit_row::{LimitRow, LimitSide};
 
 /// What would mend a limit.
 #[derive(Clone, Copy, Debug, PartialEq)]

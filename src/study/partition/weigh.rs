@@ -5,7 +5,7 @@
 
 use super::{Cut, is_met};
 use crate::quantity::Kind;
-use crate::study::limits::{LimitRow, LimitSide, Measure};
+use crate::study::limit_row::{LimitRow, LimitSide, Measure};
 
 /// Kelvin that a margin as large as the bound itself weighs, for what is no temperature.
 pub const KELVIN_PER_WHOLE: f64 = 50.0;

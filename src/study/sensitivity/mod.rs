@@ -6,7 +6,8 @@ mod remedy;
 pub use remedy::{Remedy, RemedySearch};
 
 use super::error::StudyError;
-use super::limits::{LimitRow, LimitSide, Measure, Verdict, judge};
+use super::limit_row::{LimitRow, LimitSide, Measure, Verdict};
+use super::limits::judge;
 use super::readout::{Judging, Readout, Solved};
 use crate::design::{Adjustable, Design, Knob, Limits};
 use crate::network::{BuildError, Case, Network};

@@ -5,7 +5,8 @@ use super::{OutputOf, OutputSensitivity, SensitivityAnswer, adjustable, meets, s
 use crate::design::{Adjustable, Design, Knob, KnobStep, Limits};
 use crate::network::{BuildError, Network};
 use crate::solve::Solver;
-use crate::study::limits::{LimitRow, Verdict, judge};
+use crate::study::limit_row::{LimitRow, Verdict};
+use crate::study::limits::judge;
 
 /// Least and most that a value is changed, in per cent: half as much to twice as much (our choice, no source).
 const REACH: (f64, f64) = (-50.0, 100.0);
