@@ -3,7 +3,7 @@
 use loopwright::design::{Change, Source, Style, render};
 use loopwright::network::Network;
 use loopwright::quantity::{Kind, UnitFamily, text_si};
-use loopwright::solve::{Solution, Solver};
+use loopwright::solve::{Linearised, NoSlopes, Solution, Solver, Unknown};
 use serde_json::{Map, Value, json};
 
 /// Bytes of a file: they are read and built, or refused in words; what was read writes and reads back as itself.
@@ -98,7 +98,10 @@ pub fn solve(data: &[u8]) {
             Err(error) => Err(error),
         };
         match outcome {
-            Ok(solution) => judge(&solution, &text),
+            Ok(solution) => {
+                judge(&solution, &text);
+                slopes(&solution, &text);
+            }
             Err(error) => assert!(!error.to_string().is_empty()),
         }
     }
@@ -120,6 +123,34 @@ fn judge(solution: &Solution<'_>, text: &str) {
                 part.heat_w,
             ];
             assert!(numbers.iter().all(|v| v.is_finite()), "{part:?}\n{text}");
+        }
+    }
+}
+
+/// Slopes of every flow and temperature: finite, or none for a reason.
+fn slopes(solution: &Solution<'_>, text: &str) {
+    let mut at = match Linearised::new(solution) {
+        Ok(at) => at,
+        Err(NoSlopes::InTime | NoSlopes::Singular) => return,
+        Err(other) => panic!("{other}\n{text}"),
+    };
+    let network = solution.network();
+    for (circuit, own) in network.loops().iter().enumerate() {
+        let branches = 0..own.net.branches.len();
+        let nodes = 0..own.net.nodes.len();
+        let flows = branches
+            .clone()
+            .map(|branch| Unknown::Flow { circuit, branch });
+        let temperatures = nodes.clone().map(|node| Unknown::Node { circuit, node });
+        for unknown in flows.chain(temperatures) {
+            let Ok(gradient) = at.gradient(&[(unknown, 1.0)]) else {
+                continue;
+            };
+            let over_losses = branches.clone().map(|b| gradient.over_loss(circuit, b));
+            let over_heats = nodes.clone().map(|n| gradient.over_node_heat(circuit, n));
+            for slope in over_losses.chain(over_heats) {
+                assert!(slope.is_finite(), "{unknown:?}: {slope}\n{text}");
+            }
         }
     }
 }

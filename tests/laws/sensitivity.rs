@@ -232,6 +232,39 @@ fn one_gradient_holds_what_all_tangents_say() {
     assert_eq!(compared, 5);
 }
 
+/// Measured drops of a module, all raised by a hundredth, raise the losses of all its circuits by as much.
+#[test]
+fn losses_of_elements_move_answers_as_what_they_were_measured_by() {
+    let text = include_str!("../../networks/bench-header.json");
+    let source = Source::read(text).unwrap();
+    let network = Network::build(&source.design).unwrap();
+    let case = case_of(&network, "cold water");
+    let solution = Solver::new(&network).solve_silently(case).unwrap();
+    let mut slopes = Linearised::new(&solution).unwrap();
+    let mut base = Adjustable::new(&source.design).unwrap();
+    let knobs = base.knobs(&|_| false);
+    let mut drops = knobs.iter().filter(|k| k.path.starts_with("modules."));
+    let drops = drops.find(|k| k.path.ends_with("pressure_drop.points[*][1]"));
+    let [less, more] = [-NARROW, NARROW].map(|s| at(&mut base, drops.unwrap(), s).unwrap());
+    let name = &case.name;
+    let moved = slopes.moved((&less, case_of(&less, name)), (&more, case_of(&more, name)));
+    let [below, above] = moved.unwrap();
+    let circuit = &network.loops()[0];
+    let modules = || circuit.modules.iter().flat_map(|m| &m.circuits);
+    assert!(modules().count() > 4);
+    for branch in 0..circuit.net.branches.len() {
+        let flow = |s: &Solution<'_>| s.loop_state("bench").unwrap().flow.flow_kg_s[branch];
+        let tangent = (flow(&above) - flow(&below)) / (2.0 * NARROW) / 0.01;
+        let unknown = Unknown::Flow { circuit: 0, branch };
+        let gradient = slopes.gradient(&[(unknown, 1.0)]).unwrap();
+        let adjoint: f64 = modules().map(|e| gradient.over_element_loss(0, *e)).sum();
+        assert!(
+            (adjoint - tangent).abs() <= 1e-6 * tangent.abs() && tangent != 0.0,
+            "{branch}: {adjoint} and {tangent}"
+        );
+    }
+}
+
 /// Heat given to one module moves it and no other module of its bank by more.
 #[test]
 fn a_watt_in_a_module_is_felt_there_most() {

@@ -70,6 +70,19 @@ impl Gradient<'_, '_> {
         self.weight[vehicle.places.loops[circuit].flow + branch] / vehicle.scales.loops[circuit].1
     }
 
+    /// Change of the output where all losses of an element grow by their own size, in proportion: a hundredth of it is what
+    /// one percent more does. The loss of a pump is its rise with the sign turned.
+    pub fn over_element_loss(&self, circuit: usize, element: usize) -> f64 {
+        let vehicle = &self.of.vehicle;
+        let own = &vehicle.circuits[circuit];
+        let branch = own.net.branch_of(element);
+        let fluid = (own.coolant).properties_extended(vehicle.heats[circuit].mean_k(element));
+        let flow = vehicle.flow_kg_s(circuit, branch);
+        let laws = &own.net.laws[own.net.elements[element].laws.clone()];
+        let loss_pa: f64 = laws.iter().map(|l| l.drop(flow, &fluid).drop_pa).sum();
+        self.over_loss(circuit, branch) * loss_pa
+    }
+
     /// Change of the output for each watt more in a module.
     pub fn over_module_heat(&self, circuit: usize, module: usize) -> f64 {
         let vehicle = &self.of.vehicle;
