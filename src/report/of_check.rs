@@ -4,7 +4,7 @@ use super::block::{Cell, Report, Table, Tone};
 use super::of_sensitivity::remedy_words;
 use super::of_solution::findings;
 use super::of_time::limit_times;
-use crate::quantity::{Kind, UnitFamily, show_si, significant};
+use crate::quantity::{Kind, UnitFamily, in_unit, show_si, significant, unit_symbol};
 use crate::study::check::{CheckAnswer, RowRemedy};
 use crate::study::{LimitRow, LimitSide, Measure, Verdict};
 
@@ -22,6 +22,18 @@ pub(super) fn show_margin(measure: Measure, si: f64, family: UnitFamily) -> Stri
         Measure::Quantity(Kind::GaugePressure) => show_si(Kind::PressureDifference, si, family),
         other => show(other, si, family),
     }
+}
+
+/// The same in the unit of a column, however small: what stands below one another is compared.
+pub(super) fn show_margin_in_column(measure: Measure, si: f64, family: UnitFamily) -> String {
+    let kind = match measure {
+        Measure::Quantity(Kind::Temperature) => Kind::TemperatureDifference,
+        Measure::Quantity(Kind::GaugePressure) => Kind::PressureDifference,
+        Measure::Quantity(kind) => kind,
+        Measure::Ratio => return show(measure, si, family),
+    };
+    let number = significant(in_unit(kind, si, family), 3);
+    format!("{number} {}", unit_symbol(kind, family))
 }
 
 pub(super) fn tone(verdict: Verdict) -> Tone {

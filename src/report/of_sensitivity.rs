@@ -3,7 +3,7 @@
 use super::block::{Cell, Report, Table, Tone};
 use super::csv::{Csv, number};
 use super::keys::Keys;
-use super::of_check::{show, show_margin};
+use super::of_check::{show, show_margin, show_margin_in_column};
 use crate::design::{Knob, KnobStep};
 use crate::quantity::{UnitFamily, show_si};
 use crate::study::sensitivity::{
@@ -145,7 +145,7 @@ fn table(
     let mut table = Table::new(&heads);
     for effect in output.effects.iter().take(inputs) {
         let knob = &answer.knobs[effect.knob];
-        let moved = show_margin(output.measure(), effect.change, family);
+        let moved = show_margin_in_column(output.measure(), effect.change, family);
         let signed = if effect.change > 0.0 {
             format!("+{moved}")
         } else {
@@ -154,7 +154,7 @@ fn table(
         let mut row: Vec<Cell> = vec![
             knob.path.clone().into(),
             told(knob, &knob.text, family).into(),
-            knob.step.text().into(),
+            step(knob, family).into(),
             signed.into(),
         ];
         if limited {
@@ -163,6 +163,14 @@ fn table(
         table.row(row);
     }
     table
+}
+
+/// The step of an input.
+fn step(knob: &Knob, family: UnitFamily) -> &'static str {
+    match (knob.step, family) {
+        (KnobStep::Kelvin, UnitFamily::Us) => "+1.8 F",
+        (step, _) => step.text(),
+    }
 }
 
 /// A value of an input as the builder's family of units writes it. A short metric text stays as it is.
@@ -356,4 +364,61 @@ pub fn sensitivity_csv(answer: &SensitivityAnswer) -> String {
         }
     }
     csv.finish()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::{Paint, render};
+    use super::*;
+    use crate::design::Source;
+    use crate::study::sensitivity::{SensitivityQuestion, run};
+
+    /// The rows of the first table, split where two blanks stand.
+    fn rows(family: UnitFamily) -> Vec<Vec<String>> {
+        let text = include_str!("../../networks/camper-heater.json");
+        let source = Source::read(text).unwrap_or_else(|e| panic!("{e:?}"));
+        let question = SensitivityQuestion {
+            cases: vec!["hill".to_owned()],
+            ..SensitivityQuestion::default()
+        };
+        let answer = run(&source.design, &question, &Keys).unwrap_or_else(|e| panic!("{e}"));
+        let told = SensitivityTold {
+            inputs: 200,
+            every_limit: true,
+        };
+        let report = sensitivity_report("camper", &answer, &Remedies::new(), told, family);
+        let text = render(&report, Paint::Plain);
+        let lines = text.lines().skip_while(|l| !l.contains("moves it by"));
+        let lines = lines.skip(1).take_while(|l| !l.trim().is_empty());
+        let cells = lines.map(|l| l.split("  ").map(str::trim).filter(|c| !c.is_empty()));
+        cells.map(|c| c.map(str::to_owned).collect()).collect()
+    }
+
+    #[test]
+    fn effects_on_one_output_are_told_in_one_unit_largest_first() {
+        for (family, unit) in [(UnitFamily::Metric, "kPa"), (UnitFamily::Us, "psi")] {
+            let rows = rows(family);
+            assert!(rows.len() > 4, "{rows:?}");
+            let moved = rows.iter().map(|row| {
+                let (number, found) = row[3].split_once(' ').unwrap_or_default();
+                assert_eq!(found, unit, "{row:?}");
+                number.parse::<f64>().map_or(f64::NAN, f64::abs)
+            });
+            let moved: Vec<f64> = moved.collect();
+            assert!(moved.is_sorted_by(|a, b| a >= b), "{moved:?}");
+        }
+    }
+
+    #[test]
+    fn a_step_of_temperature_is_told_in_the_units_asked_for() {
+        for (family, step) in [(UnitFamily::Metric, "+1 K"), (UnitFamily::Us, "+1.8 F")] {
+            let steps = rows(family).into_iter().map(|row| row[2].clone());
+            let mut steps: Vec<String> = steps.collect();
+            steps.retain(|s| s != "+1 %");
+            assert!(
+                !steps.is_empty() && steps.iter().all(|s| s == step),
+                "{steps:?}"
+            );
+        }
+    }
 }
