@@ -161,12 +161,24 @@ impl Flat {
         Ok(())
     }
 
-    /// Solves for a right-hand side in place.
-    pub fn solve(&mut self, rhs: &mut [f64]) {
-        let size = self.inverse.len();
+    /// Takes a right-hand side in, in the order of elimination.
+    fn enter(&mut self, rhs: &[f64]) {
         for (k, &place) in self.place.iter().enumerate() {
             self.y[place as usize] = rhs[k];
         }
+    }
+
+    /// Gives the solution back in its own order.
+    fn leave(&self, rhs: &mut [f64]) {
+        for (k, &place) in self.place.iter().enumerate() {
+            rhs[k] = self.y[place as usize];
+        }
+    }
+
+    /// Solves for a right-hand side in place.
+    pub fn solve(&mut self, rhs: &mut [f64]) {
+        let size = self.inverse.len();
+        self.enter(rhs);
         for k in 0..size {
             let row =
                 &self.pattern[self.pattern_start[k] as usize..self.pattern_start[k + 1] as usize];
@@ -189,9 +201,7 @@ impl Flat {
             }
             self.y[k] = left * self.inverse[k];
         }
-        for (k, &place) in self.place.iter().enumerate() {
-            rhs[k] = self.y[place as usize];
-        }
+        self.leave(rhs);
     }
 
     /// Solves with the matrix turned over, by the same factors, in place.
@@ -200,9 +210,7 @@ impl Flat {
             return self.solve(rhs);
         }
         let size = self.inverse.len();
-        for (k, &place) in self.place.iter().enumerate() {
-            self.y[place as usize] = rhs[k];
-        }
+        self.enter(rhs);
         for k in 0..size {
             let row =
                 &self.pattern[self.pattern_start[k] as usize..self.pattern_start[k + 1] as usize];
@@ -223,9 +231,7 @@ impl Flat {
             }
             self.y[k] = left;
         }
-        for (k, &place) in self.place.iter().enumerate() {
-            rhs[k] = self.y[place as usize];
-        }
+        self.leave(rhs);
     }
 }
 
