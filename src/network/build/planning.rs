@@ -11,6 +11,7 @@ use std::collections::HashMap;
 /// Parts of a loop up to which a wrong name is held against all of theirs: beyond, each wrong name would take long.
 const MOST_NEAR: usize = 5_000;
 
+/// The plan of a design; wrong names are pushed to the list.
 pub(super) fn plan(design: &Design, errors: &mut Vec<NetworkError>) -> Plan {
     let radiators = Place::root().key("radiators");
     let mut cores = Vec::new();

@@ -161,47 +161,34 @@ impl Flat {
         Ok(())
     }
 
-    /// Takes a right-hand side in, in the order of elimination.
-    fn enter(&mut self, rhs: &[f64]) {
-        for (k, &place) in self.place.iter().enumerate() {
-            self.y[place as usize] = rhs[k];
-        }
-    }
-
-    /// Gives the solution back in its own order.
-    fn leave(&self, rhs: &mut [f64]) {
-        for (k, &place) in self.place.iter().enumerate() {
-            rhs[k] = self.y[place as usize];
-        }
+    /// What pivot `k` meets, and behind the pivot its row of `U`; for unsymmetric values its column of `L` follows.
+    fn met(&self, k: usize) -> (&[u32], &[f64]) {
+        let block = &self.values[self.start[k] as usize + 1..self.start[k + 1] as usize];
+        (self.row(k), block)
     }
 
     /// Solves for a right-hand side in place.
     pub fn solve(&mut self, rhs: &mut [f64]) {
-        let size = self.inverse.len();
-        self.enter(rhs);
-        for k in 0..size {
-            let row =
-                &self.pattern[self.pattern_start[k] as usize..self.pattern_start[k + 1] as usize];
-            let block = &self.values[self.start[k] as usize + 1..self.start[k + 1] as usize];
+        let mut y = self.enter(rhs);
+        for k in 0..y.len() {
+            let (row, block) = self.met(k);
             let (entries, share) = match self.symmetry {
-                Symmetry::Symmetric => (block, self.y[k] * self.inverse[k]),
-                Symmetry::Unsymmetric => (&block[row.len()..], self.y[k]),
+                Symmetry::Symmetric => (block, y[k] * self.inverse[k]),
+                Symmetry::Unsymmetric => (&block[row.len()..], y[k]),
             };
             for (&c, l) in row.iter().zip(entries) {
-                self.y[c as usize] -= l * share;
+                y[c as usize] -= l * share;
             }
         }
-        for k in (0..size).rev() {
-            let row =
-                &self.pattern[self.pattern_start[k] as usize..self.pattern_start[k + 1] as usize];
-            let block = &self.values[self.start[k] as usize + 1..self.start[k + 1] as usize];
-            let mut left = self.y[k];
+        for k in (0..y.len()).rev() {
+            let (row, block) = self.met(k);
+            let mut left = y[k];
             for (&c, u) in row.iter().zip(block) {
-                left -= u * self.y[c as usize];
+                left -= u * y[c as usize];
             }
-            self.y[k] = left * self.inverse[k];
+            y[k] = left * self.inverse[k];
         }
-        self.leave(rhs);
+        self.leave(y, rhs);
     }
 
     /// Solves with the matrix turned over, by the same factors, in place.
@@ -209,29 +196,41 @@ impl Flat {
         if self.symmetry == Symmetry::Symmetric {
             return self.solve(rhs);
         }
-        let size = self.inverse.len();
-        self.enter(rhs);
-        for k in 0..size {
-            let row =
-                &self.pattern[self.pattern_start[k] as usize..self.pattern_start[k + 1] as usize];
-            let block = &self.values[self.start[k] as usize + 1..self.start[k + 1] as usize];
-            let known = self.y[k] * self.inverse[k];
-            self.y[k] = known;
+        let mut y = self.enter(rhs);
+        for k in 0..y.len() {
+            let (row, block) = self.met(k);
+            y[k] *= self.inverse[k];
+            let known = y[k];
             for (&c, u) in row.iter().zip(block) {
-                self.y[c as usize] -= u * known;
+                y[c as usize] -= u * known;
             }
         }
-        for k in (0..size).rev() {
-            let row =
-                &self.pattern[self.pattern_start[k] as usize..self.pattern_start[k + 1] as usize];
-            let block = &self.values[self.start[k] as usize + 1..self.start[k + 1] as usize];
-            let mut left = self.y[k];
+        for k in (0..y.len()).rev() {
+            let (row, block) = self.met(k);
+            let mut left = y[k];
             for (&c, l) in row.iter().zip(&block[row.len()..]) {
-                left -= l * self.y[c as usize];
+                left -= l * y[c as usize];
             }
-            self.y[k] = left;
+            y[k] = left;
         }
-        self.leave(rhs);
+        self.leave(y, rhs);
+    }
+
+    /// A right-hand side in the order of elimination, in the room kept for it.
+    fn enter(&mut self, rhs: &[f64]) -> Vec<f64> {
+        let mut y = std::mem::take(&mut self.y);
+        for (&place, value) in self.place.iter().zip(rhs) {
+            y[place as usize] = *value;
+        }
+        y
+    }
+
+    /// Gives a solution back in its own order, and the room.
+    fn leave(&mut self, y: Vec<f64>, rhs: &mut [f64]) {
+        for (&place, value) in self.place.iter().zip(rhs) {
+            *value = y[place as usize];
+        }
+        self.y = y;
     }
 }
 

@@ -37,6 +37,7 @@ pub struct SaddleShape {
 /// Slots of an eliminated branch: both diagonals, and both places off them.
 pub type EdgeSlots = [u32; 4];
 
+/// How a pattern is solved.
 pub enum Path {
     Flat {
         flat: Box<Flat>,
@@ -60,6 +61,7 @@ pub struct KeptSlots {
     pub column: [u32; 2],
 }
 
+/// The whole system for the pivoting LU.
 pub struct Fallback {
     pub system: SparseSystem,
     pub slots: Vec<usize>,

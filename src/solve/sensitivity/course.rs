@@ -33,6 +33,7 @@ impl Course {
 }
 
 impl Vehicle<'_> {
+    /// The course of a branch.
     pub fn course(&self, l: usize, j: usize) -> Course {
         let flow = self.flow_kg_s(l, j);
         let size = flow.abs();

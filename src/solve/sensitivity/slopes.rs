@@ -13,7 +13,8 @@ use crate::part::{Law, TwoTerm, valve_law};
 
 /// Step of a thermostat's opening, which goes from 0 to 1.
 const STEP_OPENING: f64 = 1.0e-5;
-/// Slope of a branch's row over its flow, both scaled, below which it may be nothing: a pump at the top of its curve.
+/// Slope of a branch's row over its flow, both scaled, below which it may be nothing: a pump at the top of its curve (our
+/// choice; what a poor pivot spoils, the residual tells).
 const WEAK: f64 = 1.0e-9;
 
 /// What stays between linearisations of networks with the same graphs: the order in which their unknowns are eliminated, and
